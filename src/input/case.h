@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_CASE_H
+#define BW_CASE_H
+
+#include "input/trace.h"
+#include "model/battery.h"
+#include "model/friction.h"
+#include "model/machine.h"
+#include "model/vehicle.h"
+#include "status.h"
+#include "strategies/blend.h"
+
+#include <stdbool.h>
+
+/** Everything one run needs, validated and in SI units. Constant during runs: one case serves
+ *  many runs at once. Create with bw_case_load(), free with bw_case_destroy(). */
+
+enum bw_decel_means { BW_DECEL_BRAKE, BW_DECEL_VEHICLE };
+enum bw_overrun_fill { BW_OVERRUN_FILL_NONE, BW_OVERRUN_FILL_FRICTION };
+
+struct bw_driver {
+  double gain;            /**< 1/s, kp */
+  double integral_gain;   /**< 1/s2, ki */
+  double stop_deceleration; /**< m/s2, least braking while the trace stands and the car rolls */
+  double hold_deceleration; /**< m/s2, brake demand held at rest */
+  double drive_front_share; /**< 0..1 of the driving torque wanted from the front machine */
+  enum bw_decel_means decel_means;
+  double initial_speed;   /**< m/s, manoeuvres */
+  double pedal_full_deceleration; /**< m/s2 of brake demand at pedal 100 % */
+};
+
+struct bw_overrun {
+  double deceleration;    /**< m/s2 asked for on accelerator release, 0: none */
+  double fade_zero;       /**< m/s, nothing below */
+  double fade_full;       /**< m/s, all above */
+  enum bw_overrun_fill fill;
+};
+
+struct bw_assess_options {
+  double felt_deceleration;   /**< m/s2, smallest dip a driver notices */
+  double jerk_cutoff;         /**< Hz, second-order Butterworth */
+  double balance_slope;       /**< c of z >= 0.1 + c (k - 0.2) */
+  char balance_rule[32];      /**< name of the preset the slope came from, or "custom" */
+  double balance_violation_time; /**< s, shorter excursions are lag transients */
+  bool has_antilock;          /**< curves are information then, failures otherwise */
+  double lamp_on;             /**< m/s2, chosen stop lamp threshold in (0.7, 1.3] */
+  double lamp_filter;         /**< s, first-order low-pass of the lamp's deceleration */
+  double event_on;            /**< m/s2 of demand that starts a braking event */
+  double event_off;           /**< m/s2 of demand that ends it */
+  double event_gap;           /**< s, shorter gaps are merged */
+};
+
+enum { BW_ACCEPT_MAX = 32 };
+/** One acceptance limit on a summary column, in the column's own unit. */
+struct bw_accept {
+  char column[64];
+  bool has_min;
+  bool has_max;
+  double min;
+  double max;
+};
+
+struct bw_param_values; /**< every parameter as typed, with where it came from; opaque */
+
+struct bw_case {
+  char name[BW_NAME_MAX];         /**< case file name without folder and suffix */
+  char vehicle_name[BW_NAME_MAX]; /**< free text of the vehicle, may hold any character */
+  char note[256];                 /**< free text: 'invented demo data ...' */
+  struct bw_vehicle vehicle;
+  struct bw_machine machine[2];
+  struct bw_battery battery;
+  struct bw_brakes brakes;
+  struct bw_driver driver;
+  struct bw_overrun overrun;
+  struct bw_assess_options assess;
+  double ambient_temperature; /**< K */
+  double control_period;      /**< s */
+  double step;                /**< s, plant sub-step; control_period is a whole multiple */
+  double trace_period;        /**< s, spacing of trace rows, a whole multiple of control_period */
+  struct bw_trace trace;
+  size_t accept_count;
+  struct bw_accept accept[BW_ACCEPT_MAX];
+  struct bw_param_values *values;
+};
+
+/** `key=value` as given on the command line, for instance battery.soc_percent=95. */
+struct bw_override {
+  const char *text;
+};
+
+/** Read, resolve and validate a case file with its includes, tables and cycle.
+ *  `data_dir` is the folder that holds cycles/ (catalogue). `overrides` win over the file.
+ *  All faults found (up to BW_DIAG_LINES) are in *diag. On error *out is NULL. */
+BW_MUST_CHECK enum bw_status bw_case_load(const char *path, const char *data_dir,
+                                          const struct bw_override *overrides,
+                                          size_t override_count, struct bw_case **out,
+                                          struct bw_diag *diag);
+
+/** Free a case; NULL is fine. */
+void bw_case_destroy(struct bw_case *loaded);
+
+/** Fill values[param_count of `strategy`] with the case's settings of strategy.NAME.* or the
+ *  table's fallbacks; out-of-range values were refused by bw_case_load(). */
+void bw_case_strategy_params(const struct bw_case *loaded, const struct bw_blend_strategy *strategy,
+                             double *values);
+
+/** What a controller of this car is calibrated with. */
+void bw_case_blend_info(const struct bw_case *loaded, struct bw_blend_info *info);
+
+/** Effective mass m + rotating inertia reflected to the road (kg), derived. */
+double bw_case_effective_mass(const struct bw_case *loaded);
+
+/** Rotating inertia of an axle with its machine, seen at the axle (kg m2). */
+double bw_case_axle_inertia(const struct bw_case *loaded, int axle);
+
+#endif

@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_BATTERY_H
+#define BW_BATTERY_H
+
+#include "model/machine.h"
+#include "model/table.h"
+
+/** Traction battery: open-circuit voltage, resistance, one RC pair, charge limits.
+ *
+ *    V = OCV(soc) + U_rc + R I,   I positive when charging,   dU_rc/dt = (R_rc I - U_rc) / t_rc
+ *    I = 2 P / (U + sqrt(U^2 + 4 R P)),   U = OCV + U_rc
+ *    I_max = min(I_pulse-limited, (V_max - U) / R) >= 0,   P_max = I_max (U + R I_max)
+ *    pulse budget w in [0, W], W = (I_p^2 - I_c^2) t_p,   dw/dt = I_c^2 - I^2,
+ *    I_lim = I_c + (I_p - I_c) min(1, w / (0.2 W))
+ *  DC power available to the machines = P_max + auxiliaries, which take their part first. */
+struct bw_battery {
+  double capacity;              /**< A s */
+  double start_charge;          /**< 0..1 */
+  double temperature;           /**< K, held */
+  struct bw_table1 ocv;         /**< V over state of charge 0..1, pack level, never falling */
+  struct bw_table2 resistance;  /**< ohm over (temperature K, state of charge) */
+  double rc_resistance;         /**< ohm */
+  double rc_time;               /**< s */
+  double voltage_max;           /**< V */
+  double voltage_min;           /**< V */
+  struct bw_table1 charge_continuous; /**< A over temperature K */
+  struct bw_table1 charge_pulse;      /**< A over temperature K, >= continuous */
+  double pulse_time;            /**< s */
+  double discharge_current_max; /**< A */
+  double auxiliaries;           /**< W, drawn all the time */
+};
+
+/** What a battery remembers. */
+struct bw_battery_state {
+  double charge;       /**< 0..1 */
+  double rc_voltage;   /**< V */
+  double pulse_budget; /**< A^2 s */
+};
+
+/** What the battery allows at one moment. */
+struct bw_battery_limits {
+  double charge_current;  /**< A, >= 0 */
+  double charge_power;    /**< W at the terminals, >= 0 */
+  double discharge_power; /**< W at the terminals, >= 0 */
+  double pulse_left;      /**< s of pulse current left in the budget */
+  enum bw_limit binding;  /**< BW_LIMIT_CHARGE_CURRENT or BW_LIMIT_CHARGE_VOLTAGE */
+};
+
+/** What one step did. Energies in J, positive into the battery. */
+struct bw_battery_step {
+  double current;       /**< A, constant over the step */
+  double voltage;       /**< V at the terminals, mean over the step */
+  double terminals;     /**< P dt */
+  double cells;         /**< integral of OCV dq */
+  double rc;            /**< integral of I U_rc dt: RC pair, lost or stored for a moment */
+  double resistance;    /**< R I^2 dt */
+};
+
+struct bw_battery_state bw_battery_start(const struct bw_battery *battery);
+
+void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery_state *state,
+                       struct bw_battery_limits *limits);
+
+/** Advance by `duration` (s) with terminal power `power` (W, positive charging).
+ *  BW_E_NUMERIC when the battery cannot give the power or the state leaves 0..1; the state is
+ *  then untouched. */
+BW_MUST_CHECK enum bw_status bw_battery_advance(const struct bw_battery *battery,
+                                                struct bw_battery_state *state, double power,
+                                                double duration, struct bw_battery_step *step);
+
+#endif
