@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_NUMBER_H
+#define BW_NUMBER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/** Whole, finite number in C notation ('.' decimal point whatever the locale; blanks around it
+ *  allowed) from `length` bytes of `text`; hexadecimal, inf and nan are refused. True and *value
+ *  on success. */
+bool bw_number_parse(const char *text, size_t length, double *value);
+
+/** Index of the candidate nearest to `word` by edit distance (Levenshtein), or `count` when none
+ *  is nearer than a third of the word's length plus one. */
+size_t bw_nearest(const char *word, const char *const *candidates, size_t count);
+
+#endif
