@@ -50,7 +50,7 @@ struct bw_assess_options {
   double event_gap;           /**< s, shorter gaps are merged */
 };
 
-enum { BW_ACCEPT_MAX = 32 };
+enum { BW_ACCEPT_MAX = 32, BW_CASE_STRATEGIES_MAX = 32 };
 /** One acceptance limit on a summary column, in the column's own unit. */
 struct bw_accept {
   char column[64];
@@ -80,6 +80,8 @@ struct bw_case {
   struct bw_trace trace;
   size_t accept_count;
   struct bw_accept accept[BW_ACCEPT_MAX];
+  size_t strategy_count; /**< 0: the case names none, all are meant */
+  const struct bw_blend_strategy *strategies[BW_CASE_STRATEGIES_MAX];
   struct bw_param_values *values;
 };
 

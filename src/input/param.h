@@ -20,28 +20,43 @@ enum bw_param_kind {
 };
 
 struct bw_param {
-  const char *key;     /**< dotted, with unit suffix, e.g. battery.soc_percent */
+  const char *key; /**< dotted, with unit suffix, e.g. battery.soc_percent */
   enum bw_param_kind kind;
-  const char *unit;    /**< edge unit as printed, "" for none */
-  double min;          /**< edge unit; numbers only */
+  const char *unit; /**< edge unit as printed, "" for none */
+  double min;       /**< edge unit; numbers only */
   double max;
   double fallback;     /**< number: edge unit; bool: 0 or 1; choice: index */
-  const char *choices; /**< choice words joined by '|'; text fallback; table columns 'x_unit,y_unit' */
-  bool is_required;
-  const char *help;    /**< one line */
+  const char *choices; /**< choice words joined by '|'; table columns 'x_unit,y_unit',
+                             alternatives joined by '|'; text: what it is when not given */
+  bool is_required; /**< no fallback; some only while a machine is fitted or a choice is taken, as
+                          the help says */
+  const char *help; /**< one line */
 };
 
-/** Number of rows, strategy parameters included. */
-size_t bw_param_count(void);
+/** All rows: those of the case and, behind them, strategy.NAME.PARAM of every registered strategy.
+ *  Owns the keys of the latter. Read-only after creation, so threads may share one. */
+struct bw_param_table;
 
-/** Row `index`; the pointer stays valid for the life of the program. */
-const struct bw_param *bw_param_at(size_t index);
+/** The table, NULL when there is no memory. Caller frees with bw_param_table_destroy(). */
+struct bw_param_table *bw_param_table_create(void);
+
+/** Free the table; NULL is fine. Rows and keys taken from it end with it. */
+void bw_param_table_destroy(struct bw_param_table *table);
+
+/** The table a loaded case was read with; lives as long as the case. */
+const struct bw_param_table *bw_case_params(const struct bw_case *loaded);
+
+/** Number of rows, strategy parameters included. */
+size_t bw_param_count(const struct bw_param_table *table);
+
+/** Row `index` (0 .. count - 1), NULL beyond; valid as long as the table. */
+const struct bw_param *bw_param_at(const struct bw_param_table *table, size_t index);
 
 /** Row of `key`, NULL if unknown. */
-const struct bw_param *bw_param_find(const char *key);
+const struct bw_param *bw_param_find(const struct bw_param_table *table, const char *key);
 
 /** Known key nearest to `key` by edit distance, NULL if nothing is near. */
-const char *bw_param_nearest(const char *key);
+const char *bw_param_nearest(const struct bw_param_table *table, const char *key);
 
 /** Write the resolved parameters of a case as a case file that, loaded again, gives the same
  *  run: every key, numbers with 17 significant digits, tables inline. False on a write error. */
