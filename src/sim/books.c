@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sim/books.h"
+
+#include <math.h>
+
+static void close_motion(struct bw_plant *plant, const struct bw_hot_sums *sums, double sin_slope,
+                         struct bw_sample *sample) {
+  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
+  const double mass = vehicle->load[vehicle->load_state].mass;
+  const double half_mass = 0.5 * plant->effective_mass;
+  sample->speed_end = plant->state.speed[0];
+  sample->distance_start = plant->distance;
+  sample->distance = sums->distance[0];
+  sample->height = sums->distance[0] * sin_slope;
+  sample->sin_slope = sin_slope;
+  sample->deceleration = (sample->speed_start - sample->speed_end) / sample->duration;
+  sample->road_work = sums->road[0];
+  sample->kinetic_start = half_mass * sample->speed_start * sample->speed_start;
+  sample->kinetic_end = half_mass * sample->speed_end * sample->speed_end;
+  sample->potential = mass * BW_GRAVITY * sample->height;
+  plant->distance += sums->distance[0];
+  plant->deceleration = sample->deceleration;
+}
+
+static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums, int i,
+                          struct bw_sample *sample) {
+  const struct bw_machine *machine = &plant->loaded->machine[i];
+  struct bw_sample_axle *axle = &sample->axle[i];
+  if (!machine->is_fitted) {
+    axle->omega = axle->machine_work = axle->drive_work = axle->shaft_work = 0.0;
+    axle->gear_loss = axle->machine_loss = axle->dc_work = 0.0;
+    axle->machine_temperature = plant->machine_temperature[i];
+    return;
+  }
+  const double steps = (double)(sample->substeps > 0 ? sample->substeps : 1);
+  const double wheel_way = sample->distance * (1.0 - axle->slip);
+  axle->omega =
+      wheel_way / (plant->loaded->vehicle.tyre_radius * sample->duration) * machine->ratio;
+  axle->machine_work = sums->machine_brake[i][0];
+  axle->drive_work = sums->machine_drive[i][0];
+  axle->shaft_work =
+      axle->machine_work * machine->efficiency - axle->drive_work / machine->efficiency;
+  axle->gear_loss = axle->machine_work - axle->drive_work - axle->shaft_work;
+  const double effective = sqrt(sums->shaft_square[i][0] / steps);
+  const bool is_asked = effective > 0.0 || fabs(axle->machine_command) > 0.0;
+  axle->machine_loss =
+      bw_machine_loss(machine, axle->omega, effective, is_asked) * sample->duration;
+  axle->dc_work = axle->shaft_work - axle->machine_loss;
+  const double away =
+      machine->cooling * (plant->machine_temperature[i] - machine->coolant_temperature);
+  plant->machine_temperature[i] +=
+      (axle->machine_loss - away * sample->duration) / machine->heat_capacity;
+  axle->machine_temperature = plant->machine_temperature[i];
+}
+
+static void close_friction(struct bw_plant *plant, const struct bw_hot_sums *sums, int i,
+                           struct bw_sample *sample) {
+  const struct bw_friction *friction = &plant->loaded->brakes.axle[i];
+  struct bw_sample_axle *axle = &sample->axle[i];
+  axle->friction_work = sums->friction[i][0];
+  axle->tyre_loss = sums->tyre[i][0];
+  axle->pressure = plant->state.pressure[i][0];
+  plant->rotor_temperature[i] = bw_friction_heat(
+      friction, plant->rotor_temperature[i], axle->friction_work / sample->duration,
+      0.5 * (sample->speed_start + sample->speed_end), plant->loaded->ambient_temperature,
+      sample->duration);
+  axle->rotor_temperature = plant->rotor_temperature[i];
+}
+
+/* mean torques, contact forces and slip over the period */
+static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
+                         struct bw_sample *sample) {
+  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
+  const double per_step = 1.0 / (double)(sample->substeps > 0 ? sample->substeps : 1);
+  const double radius = vehicle->tyre_radius;
+  double braking = 0.0;
+  for (int i = 0; i < 2; i++) {
+    struct bw_sample_axle *axle = &sample->axle[i];
+    axle->machine_torque = sums->machine_torque[i][0] * per_step;
+    axle->friction_torque = sums->friction_torque[i][0] * per_step;
+    axle->load = plant->load[i];
+    const double inertia = plant->axle_inertia[i] * sample->deceleration / radius;
+    const double brake = fmax(axle->machine_torque, 0.0) + axle->friction_torque;
+    axle->contact_force = (axle->machine_torque + axle->friction_torque - inertia) / radius;
+    axle->brake_force = fmax(0.0, brake - inertia) / radius;
+    braking += axle->brake_force;
+    const double load =
+        fmax(plant->load[i], 0.05 * vehicle->load[vehicle->load_state].mass * BW_GRAVITY);
+    axle->slip = sample->is_parked ? 0.0 : axle->contact_force / (load * vehicle->slip_stiffness);
+    plant->slip[i] = axle->slip;
+  }
+  double level[2];
+  const double mass = vehicle->load[vehicle->load_state].mass;
+  bw_vehicle_axle_loads(vehicle, 0.0, braking / mass, level);
+  sample->axle[0].load_level = level[0];
+  sample->axle[1].load_level = level[1];
+}
+
+static enum bw_status close_battery(struct bw_plant *plant, struct bw_sample *sample,
+                                    struct bw_diag *diag) {
+  const double auxiliaries = plant->loaded->battery.auxiliaries;
+  const double dc = (sample->axle[0].dc_work + sample->axle[1].dc_work) / sample->duration;
+  struct bw_battery_step step;
+  const enum bw_status status = bw_battery_advance(&plant->loaded->battery, &plant->battery,
+                                                   dc - auxiliaries, sample->duration, &step);
+  if (status != BW_OK) {
+    return bw_fail(diag, status,
+                   "the battery cannot carry %.6g kW at %.3f s (state of charge %.4g %%); raise "
+                   "battery.soc_percent or lower the demand",
+                   (dc - auxiliaries) * 1e-3, sample->time, plant->battery.charge * 100.0);
+  }
+  sample->battery_work = step.terminals;
+  sample->cells_work = step.cells;
+  sample->rc_work = step.rc;
+  sample->resistance_loss = step.resistance;
+  sample->auxiliaries_work = auxiliaries * sample->duration;
+  sample->current = step.current;
+  sample->voltage = step.voltage;
+  sample->charge = plant->battery.charge;
+  return BW_OK;
+}
+
+static void close_standstill(const struct bw_plant *plant, const struct bw_hot_sums *sums,
+                             double sin_slope, struct bw_sample *sample) {
+  sample->hold_shortfall = 0.0;
+  if (!sample->is_parked) {
+    return;
+  }
+  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
+  const double pull = fabs(vehicle->load[vehicle->load_state].mass * BW_GRAVITY * sin_slope);
+  const double capacity =
+      (sums->friction_torque[0][0] + sums->friction_torque[1][0]) / vehicle->tyre_radius;
+  sample->hold_shortfall = fmax(0.0, pull - capacity);
+}
+
+enum bw_status bw_books_close(struct bw_plant *plant, const struct bw_limits *limits,
+                              const struct bw_hot_sums *sums, double sin_slope,
+                              struct bw_sample *sample, struct bw_diag *diag) {
+  close_motion(plant, sums, sin_slope, sample);
+  close_forces(plant, sums, sample);
+  for (int i = 0; i < 2; i++) {
+    close_machine(plant, sums, i, sample);
+    close_friction(plant, sums, i, sample);
+    sample->axle[i].available = limits->joint[i];
+    sample->axle[i].available_alone = limits->alone[i];
+    sample->axle[i].envelope = limits->envelope[i];
+    sample->axle[i].limit = limits->binding[i];
+  }
+  sample->charge_power = limits->charge_power;
+  sample->charge_limit = limits->charge_binding;
+  close_standstill(plant, sums, sin_slope, sample);
+  return close_battery(plant, sample, diag);
+}

@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_DRIVER_H
+#define BW_DRIVER_H
+
+#include "input/case.h"
+
+/** The driver: what force the trace or manoeuvre asks for.
+ *
+ *    F = m_eff a_ref + F_road(v_ref) + m g sin(theta) + m_eff (kp e + ki integral e),  e = v_ref -
+ * v D = max(0, -F) Manoeuvres: D = m_eff a (`brake`) or max(0, m_eff a - F_road - m g sin(theta))
+ * (`vehicle`). The integral stands still while the car cannot do more (anti-windup) and is zero at
+ * rest. */
+struct bw_driver_state {
+  double integral;   /**< m */
+  bool is_saturated; /**< last period's demand could not be met */
+};
+
+/** What the driver sees. Accelerations are those of the middle of the period, because the demand
+ *  is held over it. */
+struct bw_driver_view {
+  double reference_speed;        /**< m/s; unused by manoeuvres */
+  double reference_next;         /**< m/s at the end of the period */
+  double reference_acceleration; /**< m/s2 */
+  double demand;                 /**< manoeuvres: m/s2 or pedal 0..1 */
+  double speed;                  /**< m/s */
+  double sin_slope;
+  double drive_max; /**< N, greatest driving force now */
+  double brake_max; /**< N, greatest braking force now */
+};
+
+/** Force demands (N, each >= 0, never both positive). */
+struct bw_driver_demand {
+  double drive;
+  double brake;
+};
+
+/** Demand of a speed trace for one period of `period` s. */
+struct bw_driver_demand bw_driver_follow(const struct bw_case *loaded, double effective_mass,
+                                         const struct bw_driver_view *view,
+                                         struct bw_driver_state *state);
+
+/** Demand of a manoeuvre. */
+struct bw_driver_demand bw_driver_manoeuvre(const struct bw_case *loaded, double effective_mass,
+                                            const struct bw_driver_view *view);
+
+/** Retarding force (N) that the overrun calibration asks for at `speed` (m/s). */
+double bw_driver_overrun(const struct bw_overrun *overrun, double effective_mass, double speed);
+
+#endif

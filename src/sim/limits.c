@@ -1,0 +1,167 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sim/limits.h"
+
+#include <math.h>
+
+/* halvings of the factor when a loss map leaves no closed form: 2^-40 of a torque is nothing */
+enum { SCALE_HALVINGS = 40 };
+
+static double braking_shaft(const struct bw_machine *machine, double axle_torque) {
+  return axle_torque * machine->efficiency / machine->ratio;
+}
+
+static double generated(const struct bw_case *loaded, const struct bw_limits *limits,
+                        const double torque[2], double factor) {
+  double power = 0.0;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    if (machine->is_fitted && torque[i] > 0.0) {
+      power += bw_machine_generated(machine, limits->omega[i],
+                                    factor * braking_shaft(machine, torque[i]));
+    }
+  }
+  return power;
+}
+
+/* both machines with loss polynomials: a quadratic in the factor */
+static double scale_closed(const struct bw_case *loaded, const struct bw_limits *limits,
+                           const double torque[2]) {
+  double square = 0.0;
+  double linear = 0.0;
+  double rest = limits->charge_power;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    if (machine->is_fitted && torque[i] > 0.0) {
+      const double shaft = braking_shaft(machine, torque[i]);
+      const double omega = limits->omega[i];
+      square += machine->loss_kt * shaft * shaft;
+      linear += shaft * omega;
+      rest += machine->loss_k0 + omega * (machine->loss_k1 + omega * machine->loss_k2);
+    }
+  }
+  const double radicand = linear * linear - 4.0 * square * rest;
+  if (radicand <= 0.0) {
+    return 1.0;
+  }
+  /* 2 rest / (linear + root) is the first root without cancellation, and right for square = 0 */
+  return fmin(1.0, 2.0 * rest / (linear + sqrt(radicand)));
+}
+
+double bw_limits_scale(const struct bw_case *loaded, const struct bw_limits *limits,
+                       const double torque[2]) {
+  if (generated(loaded, limits, torque, 1.0) <= limits->charge_power) {
+    return 1.0;
+  }
+  if (loaded->machine[0].loss_map.nx == 0 && loaded->machine[1].loss_map.nx == 0) {
+    return scale_closed(loaded, limits, torque);
+  }
+  double low = 0.0;
+  double high = 1.0;
+  for (int k = 0; k < SCALE_HALVINGS; k++) {
+    const double middle = 0.5 * (low + high);
+    if (generated(loaded, limits, torque, middle) <= limits->charge_power) {
+      low = middle;
+    } else {
+      high = middle;
+    }
+  }
+  return low;
+}
+
+/* Driving shaft torque that DC power `power` feeds: T w + loss(T) = power. With a map the loss at
+ * the rim is taken, which is never too little. */
+static double driving_torque_for_power(const struct bw_machine *machine, double omega, double power,
+                                       double limit) {
+  if (machine->loss_map.nx > 0) {
+    const double loss = bw_machine_loss(machine, omega, limit, true);
+    const double room = power - loss;
+    return room >= limit * omega || omega <= 0.0 ? limit : fmax(0.0, room / omega);
+  }
+  const double rest =
+      power - machine->loss_k0 - omega * (machine->loss_k1 + omega * machine->loss_k2);
+  if (rest <= 0.0) {
+    return 0.0;
+  }
+  const double root = omega + sqrt(omega * omega + 4.0 * machine->loss_kt * rest);
+  return root > 0.0 ? fmin(limit, 2.0 * rest / root) : limit;
+}
+
+static void find_braking(const struct bw_case *loaded, const struct bw_limits_input *input, int i,
+                         struct bw_limits *limits) {
+  const struct bw_machine *machine = &loaded->machine[i];
+  const struct bw_machine_condition condition = {
+      .speed = input->speed,
+      .omega = limits->omega[i],
+      .temperature = input->machine_temperature[i],
+      .state_of_charge = input->battery->charge,
+  };
+  const double to_axle = machine->ratio / machine->efficiency;
+  const double envelope = bw_machine_brake_limit(machine, &condition, &limits->binding[i]);
+  double shaft = envelope;
+  if (bw_machine_generated(machine, condition.omega, envelope) > limits->charge_power) {
+    shaft = bw_machine_torque_for_power(machine, condition.omega, limits->charge_power, envelope);
+    limits->binding[i] = limits->charge_binding;
+  }
+  limits->envelope[i] = envelope * to_axle;
+  limits->alone[i] = shaft * to_axle;
+  limits->continuous[i] = fmin(shaft, machine->shaft_torque_continuous) * to_axle;
+}
+
+/* seconds until the winding reaches the derating temperature at the torque the limit allows */
+static double heat_time(const struct bw_machine *machine, double omega, double shaft,
+                        double temperature) {
+  const double rise = bw_machine_loss(machine, omega, shaft, true) -
+                      machine->cooling * (temperature - machine->coolant_temperature);
+  const double room = machine->heat_capacity * (machine->derate_start - temperature);
+  const double long_time = 3600.0; /* s: as good as for ever to a controller */
+  if (room <= 0.0) {
+    return 0.0;
+  }
+  return room < rise * long_time ? room / rise : long_time;
+}
+
+void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
+                    struct bw_limits *limits) {
+  struct bw_battery_limits battery;
+  bw_battery_limits(&loaded->battery, input->battery, &battery);
+  limits->charge_power = battery.charge_power + loaded->battery.auxiliaries;
+  limits->charge_binding = battery.binding;
+  const double drive_power = fmax(0.0, battery.discharge_power - loaded->battery.auxiliaries);
+  double drive_wanted = 0.0;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    limits->omega[i] = 0.0;
+    limits->envelope[i] = limits->alone[i] = limits->joint[i] = 0.0;
+    limits->continuous[i] = limits->drive[i] = limits->pulse_left[i] = 0.0;
+    limits->binding[i] = BW_LIMIT_NONE;
+    if (machine->is_fitted) {
+      limits->omega[i] =
+          input->speed * (1.0 - input->slip[i]) / loaded->vehicle.tyre_radius * machine->ratio;
+      find_braking(loaded, input, i, limits);
+      drive_wanted += machine->shaft_torque_peak * machine->ratio;
+    }
+  }
+  const double factor = bw_limits_scale(loaded, limits, limits->alone);
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    if (!machine->is_fitted) {
+      continue;
+    }
+    limits->joint[i] = factor * limits->alone[i];
+    limits->continuous[i] = fmin(limits->continuous[i], limits->joint[i]);
+    const double heat =
+        heat_time(machine, limits->omega[i], braking_shaft(machine, limits->joint[i]),
+                  input->machine_temperature[i]);
+    limits->pulse_left[i] = fmin(heat, battery.pulse_left);
+    const struct bw_machine_condition condition = {
+        .speed = input->speed,
+        .omega = limits->omega[i],
+        .temperature = input->machine_temperature[i],
+        .state_of_charge = input->battery->charge,
+    };
+    const double share = machine->shaft_torque_peak * machine->ratio / drive_wanted;
+    limits->drive[i] = driving_torque_for_power(machine, limits->omega[i], drive_power * share,
+                                                bw_machine_drive_limit(machine, &condition)) *
+                       machine->ratio * machine->efficiency;
+  }
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_LIMITS_H
+#define BW_LIMITS_H
+
+#include "input/case.h"
+
+/** What the machines and the battery allow during one control period, at the axles. */
+struct bw_limits {
+  double omega[2];          /**< rad/s at the shaft, expected in the middle of the period */
+  double envelope[2];       /**< N m at the axle, braking, machine alone without the battery */
+  double alone[2];          /**< N m, with the battery, the other machine idle */
+  double joint[2];          /**< N m, both machines braking at once in proportion to `alone` */
+  double continuous[2];     /**< N m, continuous rating, within `joint` */
+  double drive[2];          /**< N m, driving, battery included, sharing in proportion */
+  double pulse_left[2];     /**< s until heat or pulse budget lowers `joint` */
+  enum bw_limit binding[2]; /**< what binds `alone` */
+  double charge_power;      /**< W the DC link can take: terminals and auxiliaries */
+  enum bw_limit charge_binding;
+};
+
+/** Conditions in which the limits are asked for. */
+struct bw_limits_input {
+  double speed;                  /**< m/s, expected in the middle of the period */
+  double slip[2];                /**< of the last period */
+  double machine_temperature[2]; /**< K */
+  const struct bw_battery_state *battery;
+};
+
+/** Fill *limits for the case. */
+void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
+                    struct bw_limits *limits);
+
+/** Greatest factor in 0..1 by which both axle torques `torque` (N m, braking) may be multiplied
+ *  so that the machines together send no more than limits->charge_power into the DC link. The
+ *  power of the sum has two roots like that of one machine (machine.h); the first one is taken. */
+double bw_limits_scale(const struct bw_case *loaded, const struct bw_limits *limits,
+                       const double torque[2]);
+
+#endif

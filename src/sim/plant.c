@@ -1,0 +1,243 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sim/plant.h"
+
+#include "sim/books.h"
+#include "sim/command.h"
+
+#include <math.h>
+
+/* relative distance at which a decaying state is set onto its target: smaller differences only
+ * end as denormal numbers, which are slow */
+static const double SNAP = 1e-9;
+
+/* share of the weight, see bw_plant_slip_load() */
+static const double LIFTED_LOAD_SHARE = 0.05;
+
+/* m/s2, more than any car brakes or pulls: decides which periods may touch standstill */
+static const double GREATEST_ACCELERATION = 30.0;
+
+/* 1 - exp(-step/lag) and the share of that change which the mean over the step has reached */
+static void lag_factors(double lag, double step, double *gain, double *mean) {
+  if (lag <= 0.0) {
+    *gain = 1.0;
+    *mean = 1.0;
+    return;
+  }
+  const double x = step / lag;
+  *gain = -expm1(-x);
+  *mean = (1.0 - *gain / x) / *gain;
+}
+
+/* split a dead time into whole periods and the share of each sub-step the newer command fills */
+static void dead_time_weights(double dead_time, double step, size_t substeps, size_t *periods,
+                              double weights[][BW_LANES]) {
+  const double steps = dead_time / step;
+  const double whole = floor(steps / (double)substeps);
+  const double rest = steps - whole * (double)substeps;
+  *periods = (size_t)whole;
+  for (size_t k = 0; k < substeps; k++) {
+    weights[k][0] = fmin(1.0, fmax(0.0, (double)k + 1.0 - rest));
+  }
+}
+
+static void make_coefficients(const struct bw_case *loaded, double effective_mass, double step,
+                              struct bw_hot_coefficients *c) {
+  c->dt = step;
+  c->per_radius[0] = 1.0 / loaded->vehicle.tyre_radius;
+  c->per_mass[0] = 1.0 / effective_mass;
+  c->road_f0[0] = loaded->vehicle.road_f0;
+  c->road_f1[0] = loaded->vehicle.road_f1;
+  c->road_f2[0] = loaded->vehicle.road_f2;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    const struct bw_friction *friction = &loaded->brakes.axle[i];
+    if (machine->is_fitted) {
+      lag_factors(machine->lag, step, &c->machine_gain[i][0], &c->machine_mean[i][0]);
+      c->machine_slew[i][0] = machine->shaft_slew * machine->ratio * step;
+      c->to_shaft_brake[i][0] = machine->efficiency / machine->ratio;
+      c->to_shaft_drive[i][0] = 1.0 / (machine->efficiency * machine->ratio);
+    }
+    lag_factors(friction->lag, step, &c->friction_gain[i][0], &c->friction_mean[i][0]);
+    c->build[i][0] = friction->build * step;
+    c->release[i][0] = friction->release * step;
+    c->threshold[i][0] = friction->threshold;
+  }
+}
+
+static enum bw_status make_delays(const struct bw_case *loaded, struct bw_plant *plant,
+                                  struct bw_diag *diag) {
+  const size_t substeps = (size_t)lround(loaded->control_period / loaded->step);
+  plant->fine.substeps = substeps;
+  plant->whole.substeps = 1;
+  for (int i = 0; i < 2; i++) {
+    const double machine = loaded->machine[i].is_fitted ? loaded->machine[i].dead_time : 0.0;
+    const double friction = loaded->brakes.axle[i].dead_time;
+    const double longest = (double)(BW_DELAY_PERIODS - 2) * loaded->control_period;
+    if (!(fmax(machine, friction) <= longest)) {
+      return bw_fail(diag, BW_E_RANGE,
+                     "dead time %g ms is longer than %d control periods; lengthen "
+                     "control.period_ms or shorten the dead time",
+                     fmax(machine, friction) * 1e3, BW_DELAY_PERIODS - 2);
+    }
+    dead_time_weights(machine, loaded->step, substeps, &plant->machine_delay[i],
+                      plant->fine.machine_new[i]);
+    dead_time_weights(machine, loaded->control_period, 1, &plant->machine_delay[i],
+                      plant->whole.machine_new[i]);
+    dead_time_weights(friction, loaded->step, substeps, &plant->friction_delay[i],
+                      plant->fine.friction_new[i]);
+    dead_time_weights(friction, loaded->control_period, 1, &plant->friction_delay[i],
+                      plant->whole.friction_new[i]);
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct bw_plant *plant,
+                              struct bw_diag *diag) {
+  *plant = (struct bw_plant){.loaded = loaded};
+  plant->effective_mass = bw_case_effective_mass(loaded);
+  make_coefficients(loaded, plant->effective_mass, loaded->step, &plant->fine);
+  make_coefficients(loaded, plant->effective_mass, loaded->control_period, &plant->whole);
+  BW_TRY(make_delays(loaded, plant, diag));
+  plant->state.speed[0] = speed;
+  plant->battery = bw_battery_start(&loaded->battery);
+  for (int i = 0; i < 2; i++) {
+    plant->machine_temperature[i] = loaded->machine[i].start_temperature;
+    plant->rotor_temperature[i] = loaded->brakes.axle[i].start_temperature;
+    plant->axle_inertia[i] = bw_case_axle_inertia(loaded, i);
+  }
+  return BW_OK;
+}
+
+double bw_plant_speed_ahead(const struct bw_plant *plant) {
+  const double ahead =
+      plant->state.speed[0] - 0.5 * plant->loaded->control_period * plant->deceleration;
+  return fmax(0.0, ahead);
+}
+
+/* pick the two commands that meet in this period after the dead time */
+static void pick_commands(const struct bw_plant *plant, struct bw_hot_period *period) {
+  for (int i = 0; i < 2; i++) {
+    const size_t machine = plant->newest + BW_DELAY_PERIODS - plant->machine_delay[i];
+    const size_t friction = plant->newest + BW_DELAY_PERIODS - plant->friction_delay[i];
+    const double *m = plant->machine_command[i];
+    const double *f = plant->pressure_command[i];
+    const double machine_old = m[(machine - 1) % BW_DELAY_PERIODS];
+    const double friction_old = f[(friction - 1) % BW_DELAY_PERIODS];
+    period->machine_old[i][0] = machine_old;
+    period->machine_step[i][0] = m[machine % BW_DELAY_PERIODS] - machine_old;
+    period->friction_old[i][0] = friction_old;
+    period->friction_step[i][0] = f[friction % BW_DELAY_PERIODS] - friction_old;
+  }
+}
+
+/* the output is held inside the same limits as the command: a limit that falls during the dead
+ * time would otherwise let delivered torque exceed what the bound allows */
+static void guard_machines(const struct bw_plant *plant, const struct bw_limits *limits,
+                           struct bw_hot_period *period) {
+  double top[2];
+  for (int i = 0; i < 2; i++) {
+    const double command =
+        fmax(period->machine_old[i][0], period->machine_old[i][0] + period->machine_step[i][0]);
+    top[i] = fmin(limits->alone[i], fmax(0.0, fmax(command, plant->state.machine[i][0])));
+  }
+  const double factor =
+      top[0] > 0.0 && top[1] > 0.0 ? bw_limits_scale(plant->loaded, limits, top) : 1.0;
+  for (int i = 0; i < 2; i++) {
+    period->machine_max[i][0] = factor * top[i];
+    period->machine_min[i][0] = -limits->drive[i];
+  }
+}
+
+double bw_plant_slip_load(const struct bw_plant *plant, int i) {
+  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
+  const double weight = vehicle->load[vehicle->load_state].mass * BW_GRAVITY;
+  return fmax(plant->load[i], LIFTED_LOAD_SHARE * weight);
+}
+
+static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_hot_period *period) {
+  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
+  const double weight = vehicle->load[vehicle->load_state].mass * BW_GRAVITY;
+  bw_vehicle_axle_loads(vehicle, sin_slope, plant->deceleration, plant->load);
+  period->slope_force[0] = weight * sin_slope;
+  for (int i = 0; i < 2; i++) {
+    const double radius = vehicle->tyre_radius;
+    period->slip_gain[i][0] = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness);
+    period->slip_offset[i][0] = plant->axle_inertia[i] * plant->deceleration / (radius * radius);
+    period->friction_gain[i][0] =
+        bw_friction_gain(&plant->loaded->brakes.axle[i], plant->rotor_temperature[i]);
+  }
+}
+
+static unsigned hot_flags(const struct bw_plant *plant, const struct bw_hot_period *period) {
+  const double reach = GREATEST_ACCELERATION * plant->loaded->control_period;
+  unsigned flags = plant->state.speed[0] < reach ? BW_HOT_STANDSTILL : 0;
+  const unsigned machine_bit[2] = {BW_HOT_FRONT_MACHINE, BW_HOT_REAR_MACHINE};
+  for (int i = 0; i < 2; i++) {
+    if (plant->loaded->machine[i].is_fitted) {
+      flags |= machine_bit[i];
+    }
+    const double pressed = plant->state.pressure[i][0] + period->friction_old[i][0] +
+                           fabs(period->friction_step[i][0]);
+    if (pressed > 0.0) {
+      flags |= BW_HOT_FRICTION;
+    }
+  }
+  return flags;
+}
+
+static void snap(double *state, double target, double scale) {
+  if (fabs(*state - target) <= SNAP * scale) {
+    *state = target;
+  }
+}
+
+static void snap_actuators(struct bw_plant *plant, const struct bw_hot_period *period) {
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &plant->loaded->machine[i];
+    snap(&plant->state.machine[i][0], period->machine_old[i][0] + period->machine_step[i][0],
+         machine->shaft_torque_peak * machine->ratio);
+    snap(&plant->state.pressure[i][0], period->friction_old[i][0] + period->friction_step[i][0],
+         plant->loaded->brakes.axle[i].pressure_max);
+  }
+}
+
+static enum bw_status check_finite(const struct bw_plant *plant, const struct bw_sample *sample,
+                                   struct bw_diag *diag) {
+  const double sum = plant->state.speed[0] + plant->state.machine[0][0] +
+                     plant->state.machine[1][0] + plant->state.pressure[0][0] +
+                     plant->state.pressure[1][0] + plant->machine_temperature[0] +
+                     plant->machine_temperature[1] + plant->rotor_temperature[0] +
+                     plant->rotor_temperature[1] + plant->battery.charge;
+  if (isfinite(sum)) {
+    return BW_OK;
+  }
+  const char *signal = !isfinite(plant->state.speed[0]) ? "speed" : "an actuator or temperature";
+  return bw_fail(diag, BW_E_NUMERIC,
+                 "%s became non-finite at %.3f s, last good speed %.6g m/s; check the case for "
+                 "extreme values or shorten simulation.step_ms",
+                 signal, sample->time, sample->speed_start);
+}
+
+enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *limits,
+                                const struct bw_order *order, double sin_slope, bool may_park,
+                                struct bw_sample *sample, struct bw_diag *diag) {
+  struct bw_hot_period period;
+  struct bw_hot_sums sums;
+  bw_command_issue(plant, limits, order, sample);
+  pick_commands(plant, &period);
+  guard_machines(plant, limits, &period);
+  road_and_tyres(plant, sin_slope, &period);
+  sample->speed_start = plant->state.speed[0];
+  sample->is_parked = may_park && plant->state.speed[0] <= 0.0;
+  if (sample->is_parked) {
+    bw_hot_park(&plant->whole, &period, &plant->state, &sums);
+    sample->substeps = 0;
+  } else {
+    bw_hot_run(&plant->fine, &period, &plant->state, &sums, plant->delivered,
+               hot_flags(plant, &period));
+    sample->substeps = plant->fine.substeps;
+  }
+  snap_actuators(plant, &period);
+  BW_TRY(bw_books_close(plant, limits, &sums, sin_slope, sample, diag));
+  return check_finite(plant, sample, diag);
+}

@@ -1,0 +1,234 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sim/run.h"
+
+#include "alloc.h"
+#include "sim/driver.h"
+#include "sim/plant.h"
+
+#include <math.h>
+#include <string.h>
+
+/** A run in progress. */
+struct bw_session {
+  const struct bw_case *loaded;
+  const struct bw_blend_strategy *strategy;
+  const double *params;
+  struct bw_blend_info info;
+  void *memory; /**< the strategy's, state_size bytes */
+  struct bw_plant plant;
+  struct bw_driver_state driver;
+  struct bw_trace_cursor now; /**< each instant of the trace keeps its own place */
+  struct bw_trace_cursor middle;
+  struct bw_trace_cursor ahead;
+  struct bw_trace_cursor slope;
+  struct bw_limits limits;
+  struct bw_sample sample;
+  double reference; /**< m/s at the start of the coming period */
+};
+
+/* rough ceiling of braking force for the driver's anti-windup: friction at full pressure */
+static double brake_force_max(const struct bw_case *loaded) {
+  double torque = 0.0;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_friction *friction = &loaded->brakes.axle[i];
+    torque += (friction->pressure_max - friction->threshold) * friction->per_pressure;
+  }
+  return torque / loaded->vehicle.tyre_radius;
+}
+
+static void find_limits(struct bw_session *run) {
+  const struct bw_plant *plant = &run->plant;
+  const struct bw_limits_input input = {
+      .speed = bw_plant_speed_ahead(plant),
+      .slip = {plant->slip[0], plant->slip[1]},
+      .machine_temperature = {plant->machine_temperature[0], plant->machine_temperature[1]},
+      .battery = &plant->battery,
+  };
+  bw_limits_find(run->loaded, &input, &run->limits);
+}
+
+/* what driver or manoeuvre wants; true when the trace stands still over the period */
+static bool find_demand(struct bw_session *run, double time, double sin_slope,
+                        struct bw_driver_demand *demand) {
+  const struct bw_case *loaded = run->loaded;
+  struct bw_sample *sample = &run->sample;
+  const double period = loaded->control_period;
+  double unused = 0.0;
+  struct bw_driver_view view = {
+      .speed = run->plant.state.speed[0],
+      .sin_slope = sin_slope,
+      .drive_max = (run->limits.drive[0] + run->limits.drive[1]) / loaded->vehicle.tyre_radius,
+      .brake_max = brake_force_max(loaded),
+  };
+  if (loaded->trace.kind != BW_TRACE_SPEED) {
+    bw_trace_at(&loaded->trace, &run->middle, time + 0.5 * period, &view.demand, &unused);
+    *demand = bw_driver_manoeuvre(loaded, run->plant.effective_mass, &view);
+    sample->reference_speed = (double)NAN;
+    sample->reference_acceleration = (double)NAN;
+    return true;
+  }
+  double middle = 0.0;
+  view.reference_speed = run->reference;
+  bw_trace_at(&loaded->trace, &run->middle, time + 0.5 * period, &middle,
+              &view.reference_acceleration);
+  bw_trace_at(&loaded->trace, &run->ahead, time + period, &view.reference_next, &unused);
+  *demand = bw_driver_follow(loaded, run->plant.effective_mass, &view, &run->driver);
+  sample->reference_speed = view.reference_speed;
+  sample->reference_acceleration = view.reference_acceleration;
+  run->reference = view.reference_next;
+  return view.reference_speed <= 0.0 && view.reference_next <= 0.0;
+}
+
+/* split the braking demand between accelerator release (overrun) and pedal */
+static void split_demand(struct bw_session *run, const struct bw_driver_demand *demand) {
+  const struct bw_case *loaded = run->loaded;
+  struct bw_sample *sample = &run->sample;
+  const double radius = loaded->vehicle.tyre_radius;
+  sample->demand = demand->brake * radius;
+  sample->drive = demand->drive * radius;
+  double overrun = 0.0;
+  const bool uses_machine = (run->strategy->flags & BW_BLEND_WITHOUT_MACHINE) == 0;
+  if (loaded->trace.kind == BW_TRACE_SPEED && uses_machine) {
+    overrun = radius * bw_driver_overrun(&loaded->overrun, run->plant.effective_mass,
+                                         run->plant.state.speed[0]);
+    if (loaded->overrun.fill == BW_OVERRUN_FILL_NONE) {
+      overrun = fmin(overrun, run->limits.joint[0] + run->limits.joint[1]);
+    }
+  }
+  sample->demand_overrun = fmin(overrun, sample->demand);
+  sample->demand_pedal = sample->demand - sample->demand_overrun;
+}
+
+static enum bw_status ask_strategy(struct bw_session *run, double time,
+                                   struct bw_blend_request *request, struct bw_diag *diag) {
+  const struct bw_plant *plant = &run->plant;
+  const struct bw_limits *limits = &run->limits;
+  struct bw_blend_input input = {
+      .time = time,
+      .speed = plant->state.speed[0],
+      .deceleration = plant->deceleration,
+      .demand_pedal = run->sample.demand_pedal,
+      .demand_overrun = run->sample.demand_overrun,
+      .charge_power = limits->charge_power,
+      .state_of_charge = plant->battery.charge,
+  };
+  bw_vehicle_axle_loads(&run->loaded->vehicle, 0.0, plant->deceleration, input.axle_load);
+  for (int i = 0; i < 2; i++) {
+    const struct bw_friction *friction = &run->loaded->brakes.axle[i];
+    input.machine_available[i] = limits->joint[i];
+    input.machine_available_alone[i] = limits->alone[i];
+    input.machine_available_continuous[i] = limits->continuous[i];
+    input.machine_pulse_left[i] = limits->pulse_left[i];
+    input.machine_estimate[i] = plant->state.machine[i][0];
+    input.friction_estimate[i] =
+        fmax(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
+    input.slip[i] = plant->slip[i];
+  }
+  *request = (struct bw_blend_request){.machine = {(double)NAN, (double)NAN},
+                                       .friction = {(double)NAN, (double)NAN}};
+  run->strategy->step(run->memory, &run->info, run->params, &input, request);
+  for (int i = 0; i < 2; i++) {
+    if (!isfinite(request->machine[i]) || !isfinite(request->friction[i])) {
+      return bw_fail(diag, BW_E_NUMERIC,
+                     "strategy '%s' returned a torque that is not a number at %.3f s (%s axle, "
+                     "speed %.6g m/s, demand %.6g N m); mend the strategy",
+                     run->strategy->name, time, i == 0 ? "front" : "rear", input.speed,
+                     input.demand_pedal + input.demand_overrun);
+    }
+  }
+  return BW_OK;
+}
+
+/* driving torque: wanted front share first, what one machine cannot give goes to the other */
+static void split_drive(const struct bw_session *run, double order[2]) {
+  const double total = run->sample.drive;
+  const double *most = run->limits.drive;
+  const double share = run->loaded->driver.drive_front_share;
+  order[0] = fmin(total * share, most[0]);
+  order[1] = fmin(total - order[0], most[1]);
+  order[0] = fmin(total - order[1], most[0]);
+}
+
+static enum bw_status advance(struct bw_session *run, double time, struct bw_diag *diag) {
+  struct bw_sample *sample = &run->sample;
+  sample->time = time;
+  find_limits(run);
+  const double way =
+      run->plant.distance + 0.5 * run->loaded->control_period * run->plant.state.speed[0];
+  const double sin_slope = bw_trace_grade(&run->loaded->trace, &run->slope, way);
+  struct bw_driver_demand demand;
+  const bool may_park = find_demand(run, time, sin_slope, &demand);
+  split_demand(run, &demand);
+  struct bw_order order = {.demand = sample->demand, .demand_pedal = sample->demand_pedal};
+  BW_TRY(ask_strategy(run, time, &order.request, diag));
+  split_drive(run, order.drive);
+  return bw_plant_advance(&run->plant, &run->limits, &order, sin_slope, may_park, sample, diag);
+}
+
+static enum bw_status show(const struct bw_session *run, const struct bw_observer *observers,
+                           size_t count, struct bw_diag *diag) {
+  for (size_t i = 0; i < count; i++) {
+    BW_TRY(observers[i].watch(observers[i].context, &run->sample, diag));
+  }
+  return BW_OK;
+}
+
+static enum bw_status start(struct bw_session *run, struct bw_diag *diag) {
+  const struct bw_case *loaded = run->loaded;
+  double unused = 0.0;
+  run->reference = loaded->driver.initial_speed;
+  if (loaded->trace.kind == BW_TRACE_SPEED) {
+    bw_trace_at(&loaded->trace, &run->now, 0.0, &run->reference, &unused);
+  }
+  BW_TRY(bw_plant_start(loaded, run->reference, &run->plant, diag));
+  run->plant.delivered = (double(*)[BW_LANES])run->sample.delivered;
+  run->sample.duration = loaded->control_period;
+  run->sample.substep = loaded->step;
+  bw_case_blend_info(loaded, &run->info);
+  if (run->strategy->start != NULL) {
+    run->strategy->start(run->memory, &run->info, run->params);
+  }
+  return BW_OK;
+}
+
+static enum bw_status drive(struct bw_session *run, const struct bw_observer *observers,
+                            size_t count, struct bw_diag *diag) {
+  BW_TRY(start(run, diag));
+  const double period = run->loaded->control_period;
+  /* a table that ends inside a period is driven to the period's end */
+  const size_t periods = (size_t)ceil(bw_trace_duration(&run->loaded->trace) / period - 1e-9);
+  for (size_t k = 0; k < periods; k++) {
+    BW_TRY(advance(run, (double)k * period, diag));
+    BW_TRY(show(run, observers, count, diag));
+    if (run->loaded->trace.kind != BW_TRACE_SPEED && run->plant.state.speed[0] <= 0.0) {
+      break;
+    }
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_run(const struct bw_case *loaded, const struct bw_blend_strategy *strategy,
+                      const double *params, const struct bw_observer *observers,
+                      size_t observer_count, struct bw_diag *diag) {
+  if (strategy->abi != BW_BLEND_ABI) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "strategy '%s' speaks contract version %u, this program %u; build it against "
+                   "this program's blend.h",
+                   strategy->name, (unsigned)strategy->abi, (unsigned)BW_BLEND_ABI);
+  }
+  struct bw_session *run = bw_alloc(1, sizeof *run);
+  void *memory = bw_alloc(1, strategy->state_size);
+  enum bw_status status = BW_E_MEMORY;
+  if (run == NULL || memory == NULL) {
+    status = bw_fail(diag, BW_E_MEMORY, "no memory for a run; close other programs");
+  } else {
+    run->loaded = loaded;
+    run->strategy = strategy;
+    run->params = params;
+    run->memory = memory;
+    status = drive(run, observers, observer_count, diag);
+  }
+  bw_free(memory);
+  bw_free(run);
+  return status;
+}
