@@ -12,7 +12,10 @@
  *    I_max = min(I_pulse-limited, (V_max - U) / R) >= 0,   P_max = I_max (U + R I_max)
  *    pulse budget w in [0, W], W = (I_p^2 - I_c^2) t_p,   dw/dt = I_c^2 - I^2,
  *    I_lim = I_c + (I_p - I_c) min(1, w / (0.2 W))
- *  DC power available to the machines = P_max + auxiliaries, which take their part first. */
+ *  DC power available to the machines = P_max + auxiliaries, which take their part first.
+ *  Two guards beyond the formulas: neither current may fill or empty what is left of the charge
+ *  within one second, so that the charge stays in 0..1; and the discharge current stays below
+ *  0.45 U / R, so that the root of a step (real up to 0.5 U / R) exists while U moves. */
 struct bw_battery {
   double capacity;              /**< A s */
   double start_charge;          /**< 0..1 */
@@ -42,7 +45,8 @@ struct bw_battery_limits {
   double charge_current;  /**< A, >= 0 */
   double charge_power;    /**< W at the terminals, >= 0 */
   double discharge_power; /**< W at the terminals, >= 0 */
-  double pulse_left;      /**< s of pulse current left in the budget */
+  double pulse_left;      /**< s of pulse current left in the budget; pulse_time when pulse and
+                               continuous current are the same */
   enum bw_limit binding;  /**< BW_LIMIT_CHARGE_CURRENT or BW_LIMIT_CHARGE_VOLTAGE */
 };
 
@@ -61,7 +65,9 @@ struct bw_battery_state bw_battery_start(const struct bw_battery *battery);
 void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery_state *state,
                        struct bw_battery_limits *limits);
 
-/** Advance by `duration` (s) with terminal power `power` (W, positive charging).
+/** Advance by `duration` (s) with terminal power `power` (W, positive charging). The current is
+ *  constant over the step and so chosen that power x duration = cells + rc + resistance, each an
+ *  exact integral; the resistance is that of the charge at the start.
  *  BW_E_NUMERIC when the battery cannot give the power or the state leaves 0..1; the state is
  *  then untouched. */
 BW_MUST_CHECK enum bw_status bw_battery_advance(const struct bw_battery *battery,

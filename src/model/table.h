@@ -29,6 +29,15 @@ double bw_table1_at(const struct bw_table1 *table, double x);
 /** Integral of the table from its first x to `x`, with the end values held outside. */
 double bw_table1_integral(const struct bw_table1 *table, double x);
 
+/** Index of the last point at or below x; 0 below the table. Points and slopes of that index give
+ *  the straight line to the next point (none after the last: held). */
+size_t bw_table1_segment(const struct bw_table1 *table, double x);
+
+/** Mean of the table over `from` .. `from + width`, `width` of either sign; the value at `from`
+ *  when the width is 0. Exact, and free of the cancellation that a difference of two integrals
+ *  suffers when the width is small. */
+double bw_table1_mean(const struct bw_table1 *table, double from, double width);
+
 /** z over (x, y), bilinear, held constant outside. z[i * ny + j] belongs to x[i], y[j]. */
 struct bw_table2 {
   size_t nx; /**< 0: not given */
@@ -36,6 +45,16 @@ struct bw_table2 {
   double x[BW_TABLE2_MAX];
   double y[BW_TABLE2_MAX];
   double z[BW_TABLE2_MAX * BW_TABLE2_MAX]; /**< (nx x ny) */
+  double per_x[BW_TABLE2_MAX]; /**< (nx - 1) 1 / width, prepared by make */
+  double per_y[BW_TABLE2_MAX]; /**< (ny - 1) 1 / width, prepared by make */
+};
+
+/** Where a value lies on an axis: between points `low` and `high`, `share` of the way; outside
+ *  both name the end point. */
+struct bw_table_place {
+  size_t low;
+  size_t high;
+  double share; /**< 0..1 */
 };
 
 /** Check and copy; nx, ny >= 1. Errors as bw_table1_make(). */
@@ -43,7 +62,11 @@ BW_MUST_CHECK enum bw_status bw_table2_make(const double *x, size_t nx, const do
                                             const double *z, struct bw_table2 *out,
                                             struct bw_diag *diag);
 
-/** Value at (x, y). */
+/** Value at (x, y); outside the edge values; NaN counts as below the first point. The table must
+ *  not be empty. */
 double bw_table2_at(const struct bw_table2 *table, double x, double y);
+
+/** Place of x on the first axis, for callers that walk along the second. */
+struct bw_table_place bw_table2_place_x(const struct bw_table2 *table, double x);
 
 #endif

@@ -1,0 +1,189 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "model/battery.h"
+
+#include "model/decay.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+/* s: what is left of the charge is never used up faster than this; far longer than any control
+ * period, so that no step leaves 0..1, and short enough to act on the last permille only */
+static const double CHARGE_REST_TIME = 1.0;
+/* of U / R; the root of a step is real up to 0.5, the power there 1 % above the one at 0.45 */
+static const double ROOT_SHARE = 0.45;
+/* share of the pulse budget below which the pulse current fades to the continuous one */
+static const double PULSE_FADE = 0.2;
+/* V; a smaller RC voltage is set to zero before it decays into denormals */
+static const double RC_SNAP = 1e-12;
+/* the fixed point over kinks of the open-circuit voltage: relative change of current at which it
+ * is done, and a bound that only absurdly long steps reach (each round gains six digits at 10 ms)
+ */
+static const double CURRENT_TOLERANCE = 1e-14;
+enum { CURRENT_ROUNDS = 60 };
+
+struct pulse {
+  double continuous; /* A */
+  double extra;      /* A, pulse less continuous, >= 0 */
+  double surplus;    /* A2, I_p^2 - I_c^2 */
+};
+
+static struct pulse pulse_currents(const struct bw_battery *battery) {
+  const double continuous = bw_table1_at(&battery->charge_continuous, battery->temperature);
+  const double pulse = bw_table1_at(&battery->charge_pulse, battery->temperature);
+  const double extra = pulse > continuous ? pulse - continuous : 0.0;
+  return (struct pulse){continuous, extra, extra * (pulse + continuous)};
+}
+
+static double smaller(double a, double b) {
+  return a < b ? a : b;
+}
+
+static double within(double x, double low, double high) {
+  return x < low ? low : smaller(x, high);
+}
+
+struct bw_battery_state bw_battery_start(const struct bw_battery *battery) {
+  return (struct bw_battery_state){.charge = battery->start_charge,
+                                   .rc_voltage = 0.0,
+                                   .pulse_budget =
+                                       pulse_currents(battery).surplus * battery->pulse_time};
+}
+
+static double discharge_power(const struct bw_battery *battery, double charge, double voltage,
+                              double resistance) {
+  double current =
+      smaller(battery->discharge_current_max, charge * battery->capacity / CHARGE_REST_TIME);
+  const double headroom = voltage - battery->voltage_min;
+  if (resistance * current > headroom) {
+    current = headroom / resistance;
+  }
+  if (resistance * current > ROOT_SHARE * voltage) {
+    current = ROOT_SHARE * voltage / resistance;
+  }
+  return current > 0.0 ? current * (voltage - resistance * current) : 0.0;
+}
+
+void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery_state *state,
+                       struct bw_battery_limits *limits) {
+  const double voltage = bw_table1_at(&battery->ocv, state->charge) + state->rc_voltage;
+  const double resistance = bw_table2_at(&battery->resistance, battery->temperature, state->charge);
+  const struct pulse pulse = pulse_currents(battery);
+  const double budget = pulse.surplus * battery->pulse_time;
+  const double faded = PULSE_FADE * budget;
+  double current = pulse.continuous + pulse.extra;
+  if (state->pulse_budget < faded) {
+    current = pulse.continuous + pulse.extra * (state->pulse_budget / faded);
+  }
+  limits->binding = BW_LIMIT_CHARGE_CURRENT;
+  const double headroom = battery->voltage_max - voltage;
+  if (resistance * current > headroom) {
+    limits->binding = BW_LIMIT_CHARGE_VOLTAGE;
+    current = headroom / resistance;
+  } else if (!(headroom > 0.0)) {
+    limits->binding = BW_LIMIT_CHARGE_VOLTAGE;
+    current = 0.0;
+  }
+  const double rest = (1.0 - state->charge) * battery->capacity / CHARGE_REST_TIME;
+  if (rest < current) {
+    limits->binding = BW_LIMIT_CHARGE_VOLTAGE;
+    current = rest;
+  }
+  limits->charge_current = current > 0.0 ? current : 0.0;
+  limits->charge_power = limits->charge_current * (voltage + resistance * limits->charge_current);
+  limits->discharge_power = discharge_power(battery, state->charge, voltage, resistance);
+  limits->pulse_left =
+      pulse.surplus > 0.0 ? state->pulse_budget / pulse.surplus : battery->pulse_time;
+}
+
+/* current for `power` against the source voltage and series resistance; false when there is none */
+static bool solve_current(double power, double source, double resistance, double *current) {
+  const double radicand = source * source + 4.0 * resistance * power;
+  if (!(source > 0.0 && radicand >= 0.0)) {
+    return false;
+  }
+  *current = 2.0 * power / (source + sqrt(radicand));
+  return isfinite(*current);
+}
+
+/* One step seen from its terminals: P = I (mean OCV + rest_voltage + resistance I). */
+struct circuit {
+  double power;          /* W */
+  double rest_voltage;   /* V, mean of what is left of the RC voltage */
+  double resistance;     /* ohm, with the RC pair's share */
+  double charge;         /* at the start */
+  double charge_per_amp; /* step / capacity */
+};
+
+/* Mean open-circuit voltage and current that belong together. Within one straight piece of the
+ * table the mean is linear in the current and the solution closed; across a kink a fixed point
+ * follows. */
+static bool solve_step(const struct bw_table1 *ocv, const struct circuit *circuit, double *current,
+                       double *mean_ocv) {
+  const size_t i = bw_table1_segment(ocv, circuit->charge);
+  const double start = bw_table1_at(ocv, circuit->charge);
+  const double half_slope = 0.5 * ocv->slope[i] * circuit->charge_per_amp;
+  if (!solve_current(circuit->power, start + circuit->rest_voltage,
+                     circuit->resistance + half_slope, current)) {
+    return false;
+  }
+  const double end = circuit->charge + *current * circuit->charge_per_amp;
+  if (i + 1 < ocv->n && end >= ocv->x[i] && end <= ocv->x[i + 1] && circuit->charge >= ocv->x[i]) {
+    *mean_ocv = start + half_slope * *current;
+    return true;
+  }
+  for (int round = 0; round < CURRENT_ROUNDS; round++) {
+    const double before = *current;
+    *mean_ocv = bw_table1_mean(ocv, circuit->charge, before * circuit->charge_per_amp);
+    if (!solve_current(circuit->power, *mean_ocv + circuit->rest_voltage, circuit->resistance,
+                       current)) {
+      return false;
+    }
+    if (fabs(*current - before) <= CURRENT_TOLERANCE * fabs(before)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_battery_state *state,
+                                  double power, double duration, struct bw_battery_step *step) {
+  /* U_rc(t) = R_rc I + (U_0 - R_rc I) exp(-t / t_rc); without a time constant it is R_rc I */
+  const bool has_pair = battery->rc_time > 0.0;
+  const double x = has_pair ? duration / battery->rc_time : 0.0;
+  const double kept_mean = has_pair ? bw_decay_mean(x) : 0.0;
+  const double gone = has_pair ? x * kept_mean : 1.0;
+  const double resistance = bw_table2_at(&battery->resistance, battery->temperature, state->charge);
+  const double pair_resistance = battery->rc_resistance * (1.0 - kept_mean);
+  const struct circuit circuit = {.power = power,
+                                  .rest_voltage = state->rc_voltage * kept_mean,
+                                  .resistance = resistance + pair_resistance,
+                                  .charge = state->charge,
+                                  .charge_per_amp = duration / battery->capacity};
+  double current = 0.0;
+  double mean_ocv = 0.0;
+  if (!solve_step(&battery->ocv, &circuit, &current, &mean_ocv)) {
+    return BW_E_NUMERIC;
+  }
+  const double charge = state->charge + current * circuit.charge_per_amp;
+  if (!(charge >= 0.0 && charge <= 1.0)) {
+    return BW_E_NUMERIC;
+  }
+  const double mean_rc = circuit.rest_voltage + pair_resistance * current;
+  step->current = current;
+  step->voltage = mean_ocv + mean_rc + resistance * current;
+  step->terminals = power * duration;
+  step->cells = mean_ocv * current * duration;
+  step->rc = mean_rc * current * duration;
+  step->resistance = resistance * current * current * duration;
+
+  const double rc_voltage =
+      state->rc_voltage + gone * (battery->rc_resistance * current - state->rc_voltage);
+  const struct pulse pulse = pulse_currents(battery);
+  const double used = current > 0.0 ? current * current : 0.0;
+  const double budget =
+      state->pulse_budget + (pulse.continuous * pulse.continuous - used) * duration;
+  state->charge = charge;
+  state->rc_voltage = fabs(rc_voltage) < RC_SNAP ? 0.0 : rc_voltage;
+  state->pulse_budget = within(budget, 0.0, pulse.surplus * battery->pulse_time);
+  return BW_OK;
+}
