@@ -84,9 +84,8 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
     axle->contact_force = (axle->machine_torque + axle->friction_torque - inertia) / radius;
     axle->brake_force = fmax(0.0, brake - inertia) / radius;
     braking += axle->brake_force;
-    const double load =
-        fmax(plant->load[i], 0.05 * vehicle->load[vehicle->load_state].mass * BW_GRAVITY);
-    axle->slip = sample->is_parked ? 0.0 : axle->contact_force / (load * vehicle->slip_stiffness);
+    const double stiffness = bw_plant_slip_load(plant, i) * vehicle->slip_stiffness;
+    axle->slip = sample->is_parked ? 0.0 : axle->contact_force / stiffness;
     plant->slip[i] = axle->slip;
   }
   double level[2];
