@@ -1,0 +1,63 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Every test in one command: installs what is missing (Debian), builds, runs the tests, then again
+# under AddressSanitizer and UndefinedBehaviorSanitizer, and builds with clang. The last line
+# counts the tests of the first pass; a failure of any later pass counts as one more failed test.
+#   sh tests/all.sh          everything
+#   sh tests/all.sh --quick  the first pass only
+set -eu
+cd "$(dirname "$0")/.."
+. .ci/setup.sh
+quick=${1-}
+# shellcheck disable=SC2086 # a list of words
+need_packages $build_packages libcmocka-dev
+failed_passes=0
+
+build_into build/tests
+status=0
+meson test -C build/tests --print-errorlogs >build/tests/summary.log 2>&1 || status=$?
+cat build/tests/summary.log
+log=build/tests/meson-logs/testlog.txt
+# cmocka and the command-line tests both print one such line per test
+passed=$(grep -c '^\[       OK \]' "$log" || true)
+failed=$(grep '^\[  FAILED  \]' "$log" | grep -vc 'test(s)' || true)
+skipped=$(grep -c '^\[  SKIPPED \] [a-z]' "$log" || true)
+# a crash prints no line of its own
+if [ "$status" -ne 0 ] && [ "$failed" -eq 0 ]; then
+  failed=1
+fi
+
+later_pass() {
+  echo "== $1"
+  shift
+  if ! "$@"; then
+    failed_passes=$((failed_passes + 1))
+    echo "   FAILED"
+  fi
+}
+
+sanitized() {
+  build_into build/sanitized -Db_sanitize=address,undefined -Db_lundef=false &&
+    UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1 \
+      meson test -C build/sanitized --print-errorlogs --timeout-multiplier 10 | tail -n 12
+}
+
+with_clang() {
+  CC=clang build_into build/clang
+}
+
+if [ "$quick" != --quick ]; then
+  # shellcheck disable=SC2086 # a list of words
+  need_packages clang
+  later_pass "the same tests under AddressSanitizer and UndefinedBehaviorSanitizer" sanitized
+  later_pass "build with clang, warnings are errors" with_clang
+fi
+
+failed=$((failed + failed_passes))
+echo
+if [ "$skipped" -gt 0 ]; then
+  echo "$passed passed, $failed failed, $skipped skipped"
+else
+  echo "$passed passed, $failed failed"
+fi
+[ "$failed" -eq 0 ] && [ "$passed" -gt 0 ]
