@@ -82,7 +82,7 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
     const double inertia = plant->axle_inertia[i] * sample->deceleration / radius;
     const double brake = fmax(axle->machine_torque, 0.0) + axle->friction_torque;
     axle->contact_force = (axle->machine_torque + axle->friction_torque - inertia) / radius;
-    axle->brake_force = fmax(0.0, brake - inertia) / radius;
+    axle->brake_force = brake > 0.0 ? fmax(0.0, brake - inertia) / radius : 0.0;
     braking += axle->brake_force;
     const double stiffness = bw_plant_slip_load(plant, i) * vehicle->slip_stiffness;
     axle->slip = sample->is_parked ? 0.0 : axle->contact_force / stiffness;
