@@ -13,13 +13,13 @@
  *  number that is not whole and finite are refused with `file:line: ...; how to mend it`. */
 struct bw_csv {
   char path[1024];
-  char comment[512];   /**< first comment line without '# ', may be empty */
+  char comment[512]; /**< first comment line without '# ', may be empty */
   size_t columns;
-  char (*names)[64];   /**< (columns) header cells */
+  char (*names)[64]; /**< (columns) header cells */
   int header_line;
   size_t rows;
-  double *values;      /**< (rows x columns) */
-  int *lines;          /**< (rows) line number of each row */
+  double *values; /**< (rows x columns) */
+  int *lines;     /**< (rows) line number of each row */
 };
 
 /** Read `path`. Missing or empty file, a folder, no data row: BW_E_INPUT; read failure: BW_E_IO;

@@ -1,0 +1,163 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "input/trace.h"
+
+#include "alloc.h"
+
+#include <math.h>
+#include <string.h>
+
+void bw_trace_free(struct bw_trace *trace) {
+  bw_free(trace->time);
+  bw_free(trace->value);
+  bw_free(trace->integral);
+  bw_free(trace->grade_distance);
+  bw_free(trace->grade_sin);
+  memset(trace, 0, sizeof *trace);
+}
+
+double bw_trace_duration(const struct bw_trace *trace) {
+  return trace->time[trace->n - 1];
+}
+
+static enum bw_status check_points(const struct bw_trace_points *points, double box,
+                                   struct bw_diag *diag) {
+  if (points->n < 2) {
+    return bw_fail(diag, BW_E_RANGE, "a trace needs at least 2 points, got %zu", points->n);
+  }
+  if (!(isfinite(box) && box >= 0.0)) {
+    return bw_fail(diag, BW_E_RANGE, "joining width must be 0 s or more, got %g s", box);
+  }
+  if (fabs(points->time[0]) > 0.0) {
+    return bw_fail(diag, BW_E_RANGE, "a trace must start at 0 s, got %g s", points->time[0]);
+  }
+  for (size_t i = 0; i < points->n; i++) {
+    const bool is_rising = i == 0 || points->time[i] > points->time[i - 1];
+    if (!is_rising || !isfinite(points->time[i])) {
+      return bw_fail(diag, BW_E_RANGE, "time of point %zu must rise, got %g s", i + 1,
+                     points->time[i]);
+    }
+    if (!(isfinite(points->value[i]) && points->value[i] >= 0.0)) {
+      return bw_fail(diag, BW_E_RANGE, "value of point %zu must be 0 or more, got %g", i + 1,
+                     points->value[i]);
+    }
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_trace_make(const struct bw_trace_points *points, double box, struct bw_trace *out,
+                             struct bw_diag *diag) {
+  memset(out, 0, sizeof *out);
+  BW_TRY(check_points(points, box, diag));
+  const size_t n = points->n;
+  out->kind = points->kind;
+  out->n = n;
+  out->box = points->kind == BW_TRACE_SPEED ? box : 0.0;
+  out->time = bw_alloc(n, sizeof *out->time);
+  out->value = bw_alloc(n, sizeof *out->value);
+  out->integral = bw_alloc(n, sizeof *out->integral);
+  if (out->time == NULL || out->value == NULL || out->integral == NULL) {
+    bw_trace_free(out);
+    return bw_fail(diag, BW_E_MEMORY, "no memory for a trace of %zu points", n);
+  }
+  memcpy(out->time, points->time, n * sizeof *out->time);
+  memcpy(out->value, points->value, n * sizeof *out->value);
+  for (size_t i = 1; i < n; i++) {
+    const double step = out->time[i] - out->time[i - 1];
+    out->integral[i] = out->integral[i - 1] + 0.5 * step * (out->value[i] + out->value[i - 1]);
+  }
+  return BW_OK;
+}
+
+/** Number of knots at or below `x`, by halving. NaN gives 0. */
+static size_t search_place(const double *knots, size_t n, double x) {
+  size_t low = 0;
+  size_t high = n;
+  while (low < high) {
+    const size_t middle = low + (high - low) / 2;
+    if (knots[middle] <= x) {
+      low = middle + 1;
+    } else {
+      high = middle;
+    }
+  }
+  return low;
+}
+
+static bool is_place(const double *knots, size_t n, size_t place, double x) {
+  return (place == 0 || knots[place - 1] <= x) && (place >= n || x < knots[place]);
+}
+
+/** Number of knots at or below `x`, 0..n: the segment is [place - 1, place], 0 lies before the
+ *  first and n behind the last knot. Keeps or steps `hint` where it can. */
+static inline size_t find_place(const double *knots, size_t n, size_t hint, double x) {
+  if (hint <= n && is_place(knots, n, hint, x)) {
+    return hint;
+  }
+  if (hint < n && is_place(knots, n, hint + 1, x)) {
+    return hint + 1;
+  }
+  return search_place(knots, n, x);
+}
+
+/** Value and slope of the straight lines at one time. */
+struct line_point {
+  double value;
+  double slope;
+};
+
+/** Straight line of segment `place` at `x`, ends held. The value grows from the lower end of the
+ *  segment, so it never falls below either end by rounding. */
+static inline struct line_point line_at(const double *knots, const double *values, size_t n,
+                                        size_t place, double x) {
+  if (place == 0 || place == n) {
+    return (struct line_point){place == 0 ? values[0] : values[n - 1], 0.0};
+  }
+  const double *k = knots + place - 1;
+  const double *v = values + place - 1;
+  const double slope = (v[1] - v[0]) / (k[1] - k[0]);
+  const double value = slope < 0.0 ? v[1] + slope * (x - k[1]) : v[0] + slope * (x - k[0]);
+  return (struct line_point){value, slope};
+}
+
+/** Both edges of the box lie in different segments: the area below the lines between them, summed
+ *  from pieces that are each positive, so that nothing cancels. */
+static void join_pieces(const struct bw_trace *trace, const struct bw_trace_cursor *cursor,
+                        double time, double *value, double *derivative) {
+  const size_t left = cursor->left;       /* first knot inside the box */
+  const size_t right = cursor->right - 1; /* last knot inside the box */
+  const double half = 0.5 * trace->box;
+  const double from = time - half;
+  const double to = time + half;
+  const struct line_point a = line_at(trace->time, trace->value, trace->n, cursor->left, from);
+  const struct line_point b = line_at(trace->time, trace->value, trace->n, cursor->right, to);
+  const double area = 0.5 * (trace->time[left] - from) * (a.value + trace->value[left]) +
+                      (trace->integral[right] - trace->integral[left]) +
+                      0.5 * (to - trace->time[right]) * (trace->value[right] + b.value);
+  *value = area / trace->box;
+  *derivative = (b.value - a.value) / trace->box;
+}
+
+void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor, double time,
+                 double *value, double *derivative) {
+  const double half = 0.5 * trace->box;
+  cursor->left = find_place(trace->time, trace->n, cursor->left, time - half);
+  cursor->right = find_place(trace->time, trace->n, cursor->right, time + half);
+  if (cursor->right > cursor->left) {
+    join_pieces(trace, cursor, time, value, derivative);
+    return;
+  }
+  /* one segment: the mean of a straight line is its middle */
+  const struct line_point middle = line_at(trace->time, trace->value, trace->n, cursor->left, time);
+  *value = middle.value;
+  *derivative = trace->kind == BW_TRACE_SPEED ? middle.slope : 0.0;
+}
+
+double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
+                      double distance) {
+  const size_t n = trace->grade_n;
+  if (n == 0) {
+    return 0.0;
+  }
+  cursor->grade = find_place(trace->grade_distance, n, cursor->grade, distance);
+  return line_at(trace->grade_distance, trace->grade_sin, n, cursor->grade, distance).value;
+}
