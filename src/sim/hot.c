@@ -3,43 +3,68 @@
 
 #include "sim/hot_stages.h"
 
-/* Copy one period's worth of sub-steps with the flags known to the compiler. State and sums are
- * local, so they stay in registers. */
+/* torque x way of the road -> work at the axle */
+BW_HOT_INLINE void hot_to_work(const struct bw_hot_coefficients *restrict c,
+                               struct bw_hot_sums *restrict s) {
+  for (size_t i = 0; i < 2; i++) {
+    for (size_t l = 0; l < BW_LANES; l++) {
+      s->tyre[i][l] *= c->per_radius[l];
+      s->machine_brake[i][l] *= c->per_radius[l];
+      s->machine_drive[i][l] *= c->per_radius[l];
+      s->friction[i][l] *= c->per_radius[l];
+    }
+  }
+}
+
+/* torques of axle `i`, added to the car's total */
+BW_HOT_INLINE void hot_torques(const struct bw_hot_coefficients *restrict c,
+                               const struct bw_hot_period *restrict p,
+                               struct bw_hot_state *restrict x, struct bw_hot_torques *restrict t,
+                               size_t k, const size_t i, const bool has_machine,
+                               const bool has_friction) {
+  if (has_machine) {
+    hot_machine(c, p, x, t, i, k);
+  }
+  if (has_friction) {
+    hot_friction(c, p, x, t, i, k);
+  }
+  for (size_t l = 0; l < BW_LANES; l++) {
+    t->total[l] +=
+        (has_machine ? t->machine[i][l] : 0.0) + (has_friction ? t->friction[i][l] : 0.0);
+  }
+}
+
+/* One period's worth of sub-steps with the flags known to the compiler. State and sums are local,
+ * so they stay in registers; the two axles are written out because a loop over them would hide
+ * the flags again. */
 BW_HOT_INLINE void hot_loop(const struct bw_hot_coefficients *restrict c,
                             const struct bw_hot_period *restrict p,
                             struct bw_hot_state *restrict state, struct bw_hot_sums *restrict sums,
                             double (*restrict delivered)[BW_LANES], const unsigned flags) {
-  const bool has_machine[2] = {(flags & BW_HOT_FRONT_MACHINE) != 0,
-                               (flags & BW_HOT_REAR_MACHINE) != 0};
-  const bool has_friction = (flags & BW_HOT_FRICTION) != 0;
+  const bool front = (flags & BW_HOT_FRONT_MACHINE) != 0;
+  const bool rear = (flags & BW_HOT_REAR_MACHINE) != 0;
+  const bool friction = (flags & BW_HOT_FRICTION) != 0;
   struct bw_hot_state x = *state;
   struct bw_hot_sums s = {0};
-  for (size_t k = 0; k < c->substeps; k++) {
-    struct bw_hot_torques t;
+  const size_t substeps = c->substeps;
+  for (size_t k = 0; k < substeps; k++) {
+    struct bw_hot_torques t = {0};
     struct bw_hot_motion m;
-    double total[BW_LANES] = {0.0};
-    for (size_t i = 0; i < 2; i++) {
-      if (has_machine[i]) {
-        hot_machine(c, p, &x, &t, i, k);
-        for (size_t l = 0; l < BW_LANES; l++) {
-          total[l] += t.machine[i][l];
-        }
-      }
-      if (has_friction) {
-        hot_friction(c, p, &x, &t, i, k);
-        for (size_t l = 0; l < BW_LANES; l++) {
-          total[l] += t.friction[i][l];
-        }
-      }
+    hot_torques(c, p, &x, &t, k, 0, front, friction);
+    hot_torques(c, p, &x, &t, k, 1, rear, friction);
+    hot_move(c, p, &x, &s, t.total, &m, (flags & BW_HOT_STANDSTILL) != 0);
+    if (front || friction) {
+      hot_work(c, p, &t, &m, &s, 0, front, friction);
     }
-    hot_move(c, p, &x, &s, total, &m, (flags & BW_HOT_STANDSTILL) != 0);
-    hot_work(c, p, &t, &m, &s, 0, has_machine[0], has_friction);
-    hot_work(c, p, &t, &m, &s, 1, has_machine[1], has_friction);
+    if (rear || friction) {
+      hot_work(c, p, &t, &m, &s, 1, rear, friction);
+    }
     for (size_t l = 0; l < BW_LANES; l++) {
-      delivered[k][l] = total[l];
+      delivered[k][l] = t.total[l];
     }
   }
   *state = x;
+  hot_to_work(c, &s);
   *sums = s;
 }
 

@@ -39,10 +39,12 @@ struct bw_hot_coefficients {
   double to_shaft_brake[2][BW_LANES]; /**< efficiency / ratio */
   double to_shaft_drive[2][BW_LANES]; /**< 1 / (efficiency x ratio) */
   double per_radius[BW_LANES];        /**< 1/m */
-  double per_mass[BW_LANES];          /**< 1/kg, of the effective mass */
+  double dt_per_mass[BW_LANES];       /**< s/kg, step over effective mass */
   double road_f0[BW_LANES];
   double road_f1[BW_LANES];
   double road_f2[BW_LANES];
+  double road_d1[BW_LANES]; /**< 1, road_f1 x dt_per_mass */
+  double road_d2[BW_LANES]; /**< s/m, road_f2 x dt_per_mass */
   /** Share of each sub-step in which the newer of two delayed commands already acts: a dead time
    *  that is no whole number of steps is kept exactly. */
   double machine_new[2][BW_SUBSTEPS_MAX][BW_LANES];
@@ -59,15 +61,16 @@ struct bw_hot_period {
   double friction_step[2][BW_LANES]; /**< Pa */
   double friction_gain[2][BW_LANES]; /**< N m/Pa, real pads */
   double slope_force[BW_LANES];      /**< N */
-  double slip_gain[2][BW_LANES];     /**< 1/N, 1/(N_i slope0) */
-  double slip_offset[2][BW_LANES];   /**< N, J_i a_dec/r^2 */
+  double slip_gain[2][BW_LANES];     /**< 1/(N m), 1/(N_i slope0 r) */
+  double slip_free[2][BW_LANES];     /**< 1, slip that the axle's inertia takes off: J_i a_dec/r^2
+                                          over N_i slope0 */
 };
 
 struct bw_hot_state {
-  double speed[BW_LANES];        /**< m/s */
-  double acceleration[BW_LANES]; /**< m/s2 of the last step */
-  double machine[2][BW_LANES];   /**< N m at the axle, negative when driving */
-  double pressure[2][BW_LANES];  /**< Pa */
+  double speed[BW_LANES];       /**< m/s */
+  double half_before[BW_LANES]; /**< m/s, half the speed one step ago */
+  double machine[2][BW_LANES];  /**< N m at the axle, negative when driving */
+  double pressure[2][BW_LANES]; /**< Pa */
 };
 
 /** Sums over one control period. */

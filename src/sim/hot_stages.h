@@ -19,6 +19,7 @@ BW_HOT_INLINE double hot_max(double a, double b) {
 struct bw_hot_torques {
   double machine[2][BW_LANES];  /**< N m, mean over the step */
   double friction[2][BW_LANES]; /**< N m, mean over the step */
+  double total[BW_LANES];       /**< N m, all of them */
 };
 
 /** Motion of one sub-step. */
@@ -68,30 +69,33 @@ BW_HOT_INLINE void hot_move(const struct bw_hot_coefficients *restrict c,
                             struct bw_hot_motion *restrict m, const bool near_standstill) {
   for (size_t l = 0; l < BW_LANES; l++) {
     const double v0 = x->speed[l];
-    const double v_mid = v0 + 0.5 * c->dt * x->acceleration[l];
+    /* the speed in the middle of the step, carried on from the last one; everything that does not
+     * need it stands outside the chain from one speed to the next, which sets the pace */
+    const double v_mid = 1.5 * v0 - x->half_before[l];
+    const double other = total[l] * c->per_radius[l] + p->slope_force[l];
+    const double free = v0 - (other + c->road_f0[l]) * c->dt_per_mass[l];
+    double v1 = free - v_mid * (c->road_d1[l] + v_mid * c->road_d2[l]);
     const double road = c->road_f0[l] + v_mid * (c->road_f1[l] + v_mid * c->road_f2[l]);
-    const double force = total[l] * c->per_radius[l] + road + p->slope_force[l];
-    const double acceleration = -force * c->per_mass[l];
-    double v1 = v0 + c->dt * acceleration;
     double advance = 0.5 * c->dt * (v0 + v1);
-    double reached = acceleration;
+    double half_before = 0.5 * v0;
     if (near_standstill) {
       const bool stops = v1 <= 0.0;
       /* divide only where the car does stop; at rest already: no time, no way */
       const double rate = stops && v0 > 0.0 ? v0 / (v0 - v1) : 0.0;
       advance = stops ? 0.5 * v0 * c->dt * rate : advance;
       v1 = stops ? 0.0 : v1;
-      reached = stops ? 0.0 : acceleration;
+      half_before = stops ? 0.0 : half_before;
     }
     x->speed[l] = v1;
-    x->acceleration[l] = reached;
+    x->half_before[l] = half_before;
     m->advance[l] = advance;
     s->distance[l] += advance;
     s->road[l] += road * advance;
   }
 }
 
-/** Work of axle `i` over the step: tyre slip, machine braking and driving, friction heat. */
+/** Work of axle `i` over the step: tyre slip, machine braking and driving, friction heat. Sums are
+ *  torque x way; bw_hot_run() turns them into work at the end of the period. */
 BW_HOT_INLINE void hot_work(const struct bw_hot_coefficients *restrict c,
                             const struct bw_hot_period *restrict p,
                             const struct bw_hot_torques *restrict t,
@@ -100,22 +104,22 @@ BW_HOT_INLINE void hot_work(const struct bw_hot_coefficients *restrict c,
   for (size_t l = 0; l < BW_LANES; l++) {
     const double machine = has_machine ? t->machine[i][l] : 0.0;
     const double friction = has_friction ? t->friction[i][l] : 0.0;
-    const double force = (machine + friction) * c->per_radius[l];
-    const double slip = (force - p->slip_offset[i][l]) * p->slip_gain[i][l];
+    const double torque = machine + friction;
+    const double slip = torque * p->slip_gain[i][l] - p->slip_free[i][l];
     const double slipped = slip * m->advance[l];
-    const double angle = (m->advance[l] - slipped) * c->per_radius[l];
-    s->tyre[i][l] += force * slipped;
+    const double way = m->advance[l] - slipped;
+    s->tyre[i][l] += torque * slipped;
     if (has_machine) {
       const double braking = hot_max(machine, 0.0);
       const double driving = machine - braking;
       const double shaft = braking * c->to_shaft_brake[i][l] + driving * c->to_shaft_drive[i][l];
-      s->machine_brake[i][l] += braking * angle;
-      s->machine_drive[i][l] -= driving * angle;
+      s->machine_brake[i][l] += braking * way;
+      s->machine_drive[i][l] -= driving * way;
       s->shaft_square[i][l] += shaft * shaft;
       s->machine_torque[i][l] += machine;
     }
     if (has_friction) {
-      s->friction[i][l] += friction * angle;
+      s->friction[i][l] += friction * way;
       s->friction_torque[i][l] += friction;
     }
   }

@@ -44,10 +44,12 @@ static void make_coefficients(const struct bw_case *loaded, double effective_mas
                               struct bw_hot_coefficients *c) {
   c->dt = step;
   c->per_radius[0] = 1.0 / loaded->vehicle.tyre_radius;
-  c->per_mass[0] = 1.0 / effective_mass;
+  c->dt_per_mass[0] = step / effective_mass;
   c->road_f0[0] = loaded->vehicle.road_f0;
   c->road_f1[0] = loaded->vehicle.road_f1;
   c->road_f2[0] = loaded->vehicle.road_f2;
+  c->road_d1[0] = c->road_f1[0] * c->dt_per_mass[0];
+  c->road_d2[0] = c->road_f2[0] * c->dt_per_mass[0];
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
     const struct bw_friction *friction = &loaded->brakes.axle[i];
@@ -99,6 +101,7 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
   make_coefficients(loaded, plant->effective_mass, loaded->control_period, &plant->whole);
   BW_TRY(make_delays(loaded, plant, diag));
   plant->state.speed[0] = speed;
+  plant->state.half_before[0] = 0.5 * speed;
   plant->battery = bw_battery_start(&loaded->battery);
   for (int i = 0; i < 2; i++) {
     plant->machine_temperature[i] = loaded->machine[i].start_temperature;
@@ -161,8 +164,9 @@ static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_h
   period->slope_force[0] = weight * sin_slope;
   for (int i = 0; i < 2; i++) {
     const double radius = vehicle->tyre_radius;
-    period->slip_gain[i][0] = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness);
-    period->slip_offset[i][0] = plant->axle_inertia[i] * plant->deceleration / (radius * radius);
+    const double per_load = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness * radius);
+    period->slip_gain[i][0] = per_load;
+    period->slip_free[i][0] = plant->axle_inertia[i] * plant->deceleration / radius * per_load;
     period->friction_gain[i][0] =
         bw_friction_gain(&plant->loaded->brakes.axle[i], plant->rotor_temperature[i]);
   }
