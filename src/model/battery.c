@@ -54,13 +54,16 @@ static double discharge_power(const struct bw_battery *battery, double charge, d
   double current =
       smaller(battery->discharge_current_max, charge * battery->capacity / CHARGE_REST_TIME);
   const double headroom = voltage - battery->voltage_min;
+  if (!(headroom > 0.0 && voltage > 0.0)) {
+    return 0.0;
+  }
   if (resistance * current > headroom) {
     current = headroom / resistance;
   }
   if (resistance * current > ROOT_SHARE * voltage) {
     current = ROOT_SHARE * voltage / resistance;
   }
-  return current > 0.0 ? current * (voltage - resistance * current) : 0.0;
+  return current * (voltage - resistance * current);
 }
 
 void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery_state *state,
@@ -76,12 +79,12 @@ void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery
   }
   limits->binding = BW_LIMIT_CHARGE_CURRENT;
   const double headroom = battery->voltage_max - voltage;
-  if (resistance * current > headroom) {
-    limits->binding = BW_LIMIT_CHARGE_VOLTAGE;
-    current = headroom / resistance;
-  } else if (!(headroom > 0.0)) {
+  if (!(headroom > 0.0)) {
     limits->binding = BW_LIMIT_CHARGE_VOLTAGE;
     current = 0.0;
+  } else if (resistance * current > headroom) {
+    limits->binding = BW_LIMIT_CHARGE_VOLTAGE;
+    current = headroom / resistance;
   }
   const double rest = (1.0 - state->charge) * battery->capacity / CHARGE_REST_TIME;
   if (rest < current) {
