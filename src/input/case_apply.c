@@ -1,0 +1,266 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#define _XOPEN_SOURCE 700 /* NOLINT: realpath() is of this level */
+
+#include "input/case_loader.h"
+#include "input/catalogue.h"
+#include "input/config_file.h"
+#include "input/unit.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { MESSAGE_SIZE = 400 };
+
+void bw_loader_fail_key(struct bw_case_loader *loader, const char *key, const char *format, ...) {
+  char message[MESSAGE_SIZE];
+  va_list arguments;
+  va_start(arguments, format);
+  (void)vsnprintf(message, sizeof message, format, arguments);
+  va_end(arguments);
+  const struct bw_param_value *value = bw_param_value(loader->values, key);
+  const bool is_placed = value->is_given && value->file != NULL;
+  BW_LOADER_FAIL(loader, is_placed ? value->file : loader->path, is_placed ? value->line : 0,
+                 "%s: %s", key, message);
+}
+
+void bw_case_require(struct bw_case_loader *loader) {
+  const struct bw_param_table *table = loader->values->table;
+  for (size_t i = 0; i < bw_param_count(table); i++) {
+    const struct bw_param_row *row = bw_param_row_at(table, i);
+    if (!row->param.is_required || loader->values->value[i].is_set) {
+      continue;
+    }
+    if (row->needs_key != NULL &&
+        bw_param_index_of(loader->values, row->needs_key) != row->needs_index) {
+      continue;
+    }
+    if (row->param.kind == BW_PARAM_NUMBER) {
+      BW_LOADER_FAIL(loader, loader->path, 0, "'%s' is missing; give the %s, %.15g to %.15g%s%s",
+                     row->param.key, row->param.help, row->param.min, row->param.max,
+                     row->param.unit[0] != '\0' ? " " : "", row->param.unit);
+    } else {
+      BW_LOADER_FAIL(loader, loader->path, 0, "'%s' is missing; give the %s", row->param.key,
+                     row->param.help);
+    }
+  }
+}
+
+/* name of the case file without folder and suffix */
+static void stem_of(const char *path, char name[BW_NAME_MAX]) {
+  const char *slash = strrchr(path, '/');
+  const char *start = slash != NULL ? slash + 1 : path;
+  const char *dot = strrchr(start, '.');
+  const size_t length = dot != NULL && dot != start ? (size_t)(dot - start) : strlen(start);
+  (void)snprintf(name, BW_NAME_MAX, "%.*s", (int)(length < BW_NAME_MAX ? length : BW_NAME_MAX - 1),
+                 start);
+}
+
+static enum bw_status store_rows(const struct bw_param_row *row, const struct bw_table_rows *rows,
+                                 char *field, struct bw_diag *diag) {
+  if (rows->count == 0) {
+    return BW_OK;
+  }
+  const char *columns = row->param.choices;
+  if (row->store == BW_STORE_TABLE2) {
+    return bw_table_to_2d(rows, columns, (struct bw_table2 *)(void *)field, diag);
+  }
+  if (row->store == BW_STORE_TABLE1) {
+    return bw_table_to_1d(rows, columns, 1, (struct bw_table1 *)(void *)field, diag);
+  }
+  return BW_OK;
+}
+
+static enum bw_status store_charge(const struct bw_table_rows *rows, const char *columns,
+                                   struct bw_battery *battery, struct bw_diag *diag) {
+  BW_TRY(bw_table_to_1d(rows, columns, 1, &battery->charge_continuous, diag));
+  return bw_table_to_1d(rows, columns, 2, &battery->charge_pulse, diag);
+}
+
+static void store(struct bw_case_loader *loader, const struct bw_param_row *row,
+                  const struct bw_param_value *value) {
+  char *field = (char *)loader->target + row->offset;
+  const double si = bw_unit_to_si(bw_unit_of_name(row->param.key), value->number);
+  const bool is_true = value->number > 0.5;
+  const int index = (int)value->number;
+  _Static_assert(sizeof(enum bw_load_state) == sizeof index, "choices are stored as int");
+  switch (row->store) {
+  case BW_STORE_DOUBLE:
+    memcpy(field, &si, sizeof si);
+    break;
+  case BW_STORE_BOOL:
+    memcpy(field, &is_true, sizeof is_true);
+    break;
+  case BW_STORE_ENUM:
+    memcpy(field, &index, sizeof index);
+    break;
+  case BW_STORE_TEXT:
+    (void)snprintf(field, row->size, "%s", value->text != NULL ? value->text : row->param.choices);
+    break;
+  case BW_STORE_TABLE1:
+  case BW_STORE_TABLE2:
+    bw_loader_note(loader, store_rows(row, &value->rows, field, loader->diag));
+    break;
+  case BW_STORE_CHARGE:
+    bw_loader_note(loader, store_charge(&value->rows, row->param.choices, &loader->target->battery,
+                                        loader->diag));
+    break;
+  case BW_STORE_NONE:
+    break;
+  }
+}
+
+/* N, N/(km/h), N/(km/h)2 to SI; or rolling and drag at the mass of the load state used */
+static void resolve_road_load(struct bw_case_loader *loader) {
+  struct bw_vehicle *vehicle = &loader->target->vehicle;
+  const struct bw_param_values *values = loader->values;
+  if (bw_param_index_of(values, "vehicle.road_load") == 0) {
+    const char *keys[] = {"vehicle.coast_f0_n", "vehicle.coast_f1_n_per_kmh",
+                          "vehicle.coast_f2_n_per_kmh2"};
+    double *terms[] = {&vehicle->road_f0, &vehicle->road_f1, &vehicle->road_f2};
+    for (size_t i = 0; i < 3; i++) {
+      *terms[i] = bw_unit_to_si(bw_unit_of_name(keys[i]), bw_param_number(values, keys[i]));
+    }
+    return;
+  }
+  const double mass = vehicle->load[vehicle->load_state].mass;
+  vehicle->road_f0 = bw_param_number(values, "vehicle.rolling_coefficient") * mass * BW_GRAVITY;
+  vehicle->road_f1 = 0.0;
+  vehicle->road_f2 = 0.5 * bw_param_number(values, "ambient.air_density_kgpm3") *
+                     bw_param_number(values, "vehicle.drag_area_m2");
+}
+
+static void resolve_balance(struct bw_case_loader *loader) {
+  /* slopes c; sources in the help of assess.balance_rule */
+  static const double SLOPES[] = {0.85, 0.7};
+  struct bw_assess_options *assess = &loader->target->assess;
+  const struct bw_param *rule = bw_param_find(loader->values->table, "assess.balance_rule");
+  const int index = bw_param_index_of(loader->values, "assess.balance_rule");
+  struct bw_param_value *slope = bw_param_value(loader->values, "assess.balance_slope");
+  BW_ASSERT(
+      bw_word_at(rule->choices, (size_t)index, assess->balance_rule, sizeof assess->balance_rule));
+  if (index > 1) {
+    return;
+  }
+  if (slope->is_given && fabs(slope->number - SLOPES[index]) > 0.0) {
+    bw_loader_fail_key(loader, "assess.balance_slope",
+                       "%.15g is not the slope %.15g of rule %s; take balance_rule custom",
+                       slope->number, SLOPES[index], assess->balance_rule);
+  }
+  slope->number = SLOPES[index];
+  slope->is_set = true;
+  assess->balance_slope = SLOPES[index];
+}
+
+static void resolve_drive(struct bw_case_loader *loader) {
+  const struct bw_machine *machine = loader->target->machine;
+  struct bw_param_value *share = bw_param_value(loader->values, "driver.drive_front_share");
+  if (machine[BW_FRONT].is_fitted == machine[BW_REAR].is_fitted) {
+    return;
+  }
+  const double only = machine[BW_FRONT].is_fitted ? 1.0 : 0.0;
+  if (share->is_given && fabs(share->number - only) > 0.0) {
+    bw_loader_fail_key(loader, "driver.drive_front_share",
+                       "%.15g, but only the %s machine is fitted; give %g or leave it out",
+                       share->number, only > 0.5 ? "front" : "rear", only);
+  }
+  share->number = only;
+  loader->target->driver.drive_front_share = only;
+}
+
+void bw_case_apply(struct bw_case_loader *loader) {
+  const struct bw_param_table *table = loader->values->table;
+  for (size_t i = 0; i < bw_param_count(table); i++) {
+    store(loader, bw_param_row_at(table, i), &loader->values->value[i]);
+  }
+  if (!bw_param_value(loader->values, "case.name")->is_given) {
+    stem_of(loader->path, loader->target->name);
+  }
+  resolve_road_load(loader);
+  resolve_balance(loader);
+  resolve_drive(loader);
+}
+
+/* the folder a path given for `value` starts from, with '/' at its end; "" for the current one */
+static void base_of(const struct bw_param_value *value, char base[BW_PATH_MAX]) {
+  base[0] = '\0';
+  if (value->is_given && value->depth >= 0 && value->file != NULL) {
+    (void)bw_path_beside(value->file, "", base);
+  }
+}
+
+/* message of `inner` at the place of `key` */
+static void pass_on(struct bw_case_loader *loader, const char *key, const struct bw_diag *inner) {
+  const char *text = inner->count > 0 ? inner->line[0] : "";
+  const char *prefix = "brakeweave: ";
+  text += strncmp(text, prefix, strlen(prefix)) == 0 ? strlen(prefix) : 0;
+  bw_loader_fail_key(loader, key, "%.380s", text);
+}
+
+/* so that a resolved case can be run from anywhere */
+static bool make_absolute(struct bw_case_loader *loader, struct bw_param_value *value,
+                          const char *path) {
+  char *absolute = realpath(path, NULL);
+  if (absolute == NULL) {
+    return false;
+  }
+  char *copy = bw_text_copy(absolute);
+  free(absolute);
+  if (copy == NULL) {
+    bw_loader_note(loader, bw_fail(loader->diag, BW_E_MEMORY, "out of memory for a path"));
+    return true;
+  }
+  bw_text_replace(&value->text, copy);
+  return true;
+}
+
+static void read_cycle(struct bw_case_loader *loader) {
+  struct bw_case *target = loader->target;
+  struct bw_param_value *value = bw_param_value(loader->values, "cycle.name");
+  char base[BW_PATH_MAX];
+  char path[BW_PATH_MAX];
+  struct bw_diag inner = {0};
+  base_of(value, base);
+  if (bw_cycle_path(value->text, loader->data_dir, base, path, sizeof path, &inner) != BW_OK) {
+    pass_on(loader, "cycle.name", &inner);
+    return;
+  }
+  const bool is_linear = bw_param_index_of(loader->values, "cycle.join") == 1;
+  const double box = is_linear ? 0.0 : bw_param_number(loader->values, "cycle.join_s");
+  bw_loader_note(loader, bw_trace_read(path, box, &target->trace, loader->diag));
+  if (bw_cycle_find(value->text) != NULL) {
+    (void)snprintf(target->trace.name, sizeof target->trace.name, "%s", value->text);
+  } else if (!make_absolute(loader, value, path)) {
+    bw_loader_fail_key(loader, "cycle.name", "path '%.200s' cannot be resolved; check it", path);
+  }
+}
+
+static void read_grade(struct bw_case_loader *loader) {
+  struct bw_param_value *value = bw_param_value(loader->values, "cycle.grade_profile");
+  if (value->text == NULL || value->text[0] == '\0' || loader->target->trace.n == 0) {
+    return;
+  }
+  char base[BW_PATH_MAX];
+  char path[BW_PATH_MAX];
+  base_of(value, base);
+  if (!bw_path_beside(base[0] != '\0' ? base : NULL, value->text, path)) {
+    bw_loader_fail_key(loader, "cycle.grade_profile", "path is too long; give at most %d bytes",
+                       (int)BW_PATH_MAX - 1);
+    return;
+  }
+  const enum bw_status status = bw_trace_read_grade(path, &loader->target->trace, loader->diag);
+  bw_loader_note(loader, status);
+  if (status == BW_OK && !make_absolute(loader, value, path)) {
+    bw_loader_fail_key(loader, "cycle.grade_profile", "path cannot be resolved; check it");
+  }
+}
+
+void bw_case_read_trace(struct bw_case_loader *loader) {
+  if (bw_param_value(loader->values, "cycle.name")->text == NULL) {
+    return;
+  }
+  read_cycle(loader);
+  read_grade(loader);
+}

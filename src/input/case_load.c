@@ -1,0 +1,128 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "alloc.h"
+#include "input/case_loader.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { KEY_SIZE = 160 };
+
+static enum bw_status load(struct bw_case_loader *loader, const struct bw_override *overrides,
+                           size_t override_count) {
+  bw_case_read_files(loader);
+  for (size_t i = 0; i < override_count; i++) {
+    bw_case_override(loader, overrides[i].text);
+  }
+  if (!loader->is_incomplete) {
+    bw_case_require(loader);
+  }
+  bw_case_read_trace(loader);
+  if (loader->status == BW_OK) {
+    bw_case_apply(loader);
+    bw_case_cross_check(loader);
+  }
+  return loader->status;
+}
+
+enum bw_status bw_case_load(const char *path, const char *data_dir,
+                            const struct bw_override *overrides, size_t override_count,
+                            struct bw_case **out, struct bw_diag *diag) {
+  *out = NULL;
+  struct bw_case *target = bw_alloc(1, sizeof *target);
+  struct bw_param_values *values = bw_param_values_create();
+  if (target == NULL || values == NULL) {
+    bw_free(target);
+    bw_param_values_destroy(values);
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the case %.300s", path);
+  }
+  target->values = values;
+  struct bw_case_loader loader = {
+      .target = target, .values = values, .diag = diag, .path = path, .data_dir = data_dir};
+  const enum bw_status status = load(&loader, overrides, override_count);
+  if (status != BW_OK) {
+    bw_case_destroy(target);
+    return status;
+  }
+  *out = target;
+  return BW_OK;
+}
+
+void bw_case_destroy(struct bw_case *loaded) {
+  if (loaded != NULL) {
+    bw_trace_free(&loaded->trace);
+    bw_param_values_destroy(loaded->values);
+    bw_free(loaded);
+  }
+}
+
+const struct bw_param_table *bw_case_params(const struct bw_case *loaded) {
+  return loaded->values->table;
+}
+
+void bw_case_strategy_params(const struct bw_case *loaded, const struct bw_blend_strategy *strategy,
+                             double *values) {
+  for (size_t i = 0; i < strategy->param_count; i++) {
+    char key[KEY_SIZE];
+    (void)snprintf(key, sizeof key, "strategy.%s.%s", strategy->name, strategy->params[i].name);
+    const size_t index = bw_param_index(loaded->values->table, key);
+    const bool is_known = index < bw_param_count(loaded->values->table);
+    values[i] = is_known ? loaded->values->value[index].number : strategy->params[i].fallback;
+  }
+}
+
+double bw_case_axle_inertia(const struct bw_case *loaded, int axle) {
+  const struct bw_machine *machine = &loaded->machine[axle];
+  const double wheels = loaded->vehicle.wheel_inertia[axle];
+  return machine->is_fitted ? wheels + machine->inertia * machine->ratio * machine->ratio : wheels;
+}
+
+double bw_case_effective_mass(const struct bw_case *loaded) {
+  const struct bw_vehicle *vehicle = &loaded->vehicle;
+  const double inertia =
+      bw_case_axle_inertia(loaded, BW_FRONT) + bw_case_axle_inertia(loaded, BW_REAR);
+  return vehicle->load[vehicle->load_state].mass +
+         inertia / (vehicle->tyre_radius * vehicle->tyre_radius);
+}
+
+static void fill_machine(const struct bw_machine *machine, int axle, struct bw_blend_info *info) {
+  if (!machine->is_fitted) {
+    return;
+  }
+  /* braking: the gear's loss helps, axle torque = shaft torque x ratio / efficiency */
+  info->machine_torque_peak[axle] =
+      machine->shaft_torque_peak * machine->ratio / machine->efficiency;
+  info->machine_ratio[axle] = machine->ratio;
+  info->machine_efficiency[axle] = machine->efficiency;
+  info->machine_loss[axle][0] = machine->loss_k0;
+  info->machine_loss[axle][1] = machine->loss_k1;
+  info->machine_loss[axle][2] = machine->loss_k2;
+  info->machine_loss[axle][3] = machine->loss_kt;
+  info->machine_dead_time[axle] = machine->dead_time;
+  info->machine_lag[axle] = machine->lag;
+}
+
+void bw_case_blend_info(const struct bw_case *loaded, struct bw_blend_info *info) {
+  const struct bw_vehicle *vehicle = &loaded->vehicle;
+  const struct bw_load *now = &vehicle->load[vehicle->load_state];
+  *info = (struct bw_blend_info){
+      .period = loaded->control_period,
+      .mass = now->mass,
+      .wheelbase = vehicle->wheelbase,
+      .cg_to_front = now->cg_to_front,
+      .cg_height = now->cg_height,
+      .tyre_radius = vehicle->tyre_radius,
+      .balance_slope = loaded->assess.balance_slope,
+      .felt_deceleration = loaded->assess.felt_deceleration,
+      .parallel_ratio = loaded->brakes.parallel_ratio,
+      .layout = loaded->brakes.layout,
+  };
+  for (int axle = 0; axle < BW_AXLES; axle++) {
+    const struct bw_friction *friction = &loaded->brakes.axle[axle];
+    fill_machine(&loaded->machine[axle], axle, info);
+    info->friction_dead_time[axle] = friction->dead_time;
+    info->friction_lag[axle] = friction->lag;
+    info->friction_per_pressure[axle] = friction->per_pressure;
+    info->friction_torque_max[axle] =
+        (friction->pressure_max - friction->threshold) * friction->per_pressure;
+  }
+}

@@ -1,0 +1,86 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_CASE_LOADER_H
+#define BW_CASE_LOADER_H
+
+#include "input/case.h"
+#include "input/param_values.h"
+
+/** Inside of case loading: files and overrides -> values as typed -> struct bw_case -> checks.
+ *  Faults are collected in `diag`; `status` keeps the first, so that all are reported. */
+
+struct bw_case_loader {
+  struct bw_case *target;
+  struct bw_param_values *values;
+  struct bw_diag *diag;
+  enum bw_status status;
+  bool is_incomplete;   /**< a file could not be read or parsed: what is missing may stand there */
+  const char *path;     /**< case file */
+  const char *data_dir; /**< holds cycles/ */
+};
+
+/** Where a setting stands. */
+struct bw_place {
+  const char *file; /**< or '--set key' with line 0 */
+  int line;
+  int depth;        /**< includes above, -1 for --set */
+  const char *base; /**< file whose folder relative paths belong to, NULL: current folder */
+};
+
+/** Keep the first fault. */
+void bw_loader_note(struct bw_case_loader *loader, enum bw_status status);
+
+/** Report a fault of the input at `file`:`line`. */
+#define BW_LOADER_FAIL(loader, file, line, ...)                                                    \
+  bw_loader_note((loader), bw_fail_at((loader)->diag, BW_E_INPUT, (file), (line), __VA_ARGS__))
+
+/** Report a fault of the input where the value of `key` stands (the case file if it is not
+ *  given). The message starts with the key. */
+void bw_loader_fail_key(struct bw_case_loader *loader, const char *key, const char *format, ...)
+    BW_PRINTF(3, 4);
+
+/** Take a value of the given kind for row `index`, checked for type and range. */
+void bw_assign_number(struct bw_case_loader *loader, size_t index, const struct bw_place *place,
+                      double number);
+void bw_assign_bool(struct bw_case_loader *loader, size_t index, const struct bw_place *place,
+                    bool is_true);
+/** A word, a free text or the path of a table. */
+void bw_assign_text(struct bw_case_loader *loader, size_t index, const struct bw_place *place,
+                    const char *text);
+/** Takes the rows, which are freed on a fault. */
+void bw_assign_rows(struct bw_case_loader *loader, size_t index, const struct bw_place *place,
+                    struct bw_table_rows *rows);
+/** Report that something else was wanted for row `index`; `got` says what stands there. */
+void bw_assign_wrong_type(struct bw_case_loader *loader, size_t index, const struct bw_place *place,
+                          const char *got);
+
+/** Take a limit `key` (column_min or column_max) of the group accept. */
+void bw_accept_take(struct bw_case_loader *loader, const struct bw_place *place, const char *key,
+                    double limit);
+
+/** Take a strategy name, or 'all'. */
+void bw_strategy_take(struct bw_case_loader *loader, const struct bw_place *place,
+                      const char *name);
+
+/** Read the case file with all it includes. */
+void bw_case_read_files(struct bw_case_loader *loader);
+
+/** Report `key` as unknown, with the nearest. */
+void bw_case_refuse_key(struct bw_case_loader *loader, const struct bw_place *place,
+                        const char *key);
+
+/** Apply one `key=value`. */
+void bw_case_override(struct bw_case_loader *loader, const char *text);
+
+/** Check that what is required is there. */
+void bw_case_require(struct bw_case_loader *loader);
+
+/** Fill the fields of the target from the values; derived ones too. */
+void bw_case_apply(struct bw_case_loader *loader);
+
+/** Read cycle and slope. */
+void bw_case_read_trace(struct bw_case_loader *loader);
+
+/** Checks between values. */
+void bw_case_cross_check(struct bw_case_loader *loader);
+
+#endif

@@ -1,0 +1,170 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "alloc.h"
+#include "input/number.h"
+#include "input/param_row.h"
+#include "input/unit.h"
+#include "strategies/registry.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { GROUP_LENGTH = 64, KEY_LENGTH = 160 };
+
+struct bw_param_table {
+  size_t count;
+  struct bw_param_row *row;         /* (count) */
+  const char **key;                 /* (count) */
+  char (*strategy_key)[KEY_LENGTH]; /* (strategy rows) */
+  size_t group_count;
+  char (*group)[GROUP_LENGTH]; /* (count at most) */
+  const char **group_name;     /* (group_count) */
+};
+
+static size_t strategy_row_count(void) {
+  size_t count = 0;
+  for (size_t i = 0; i < bw_strategy_count(); i++) {
+    count += bw_strategy_at(i)->param_count;
+  }
+  return count;
+}
+
+static void add_rows(struct bw_param_table *table, struct bw_param_rows rows) {
+  for (size_t i = 0; i < rows.count; i++) {
+    table->row[table->count++] = rows.row[i];
+  }
+}
+
+static void add_strategies(struct bw_param_table *table) {
+  size_t used = 0;
+  for (size_t i = 0; i < bw_strategy_count(); i++) {
+    const struct bw_blend_strategy *strategy = bw_strategy_at(i);
+    for (size_t j = 0; j < strategy->param_count; j++) {
+      const struct bw_blend_param *param = &strategy->params[j];
+      char *key = table->strategy_key[used++];
+      const int length = snprintf(key, KEY_LENGTH, "strategy.%s.%s", strategy->name, param->name);
+      BW_ASSERT(length > 0 && length < KEY_LENGTH);
+      table->row[table->count++] =
+          (struct bw_param_row){.param = {.key = key,
+                                          .kind = BW_PARAM_NUMBER,
+                                          .unit = bw_unit_of_name(param->name)->text,
+                                          .min = param->min,
+                                          .max = param->max,
+                                          .fallback = param->fallback,
+                                          .choices = "",
+                                          .help = param->help},
+                                .store = BW_STORE_NONE};
+    }
+  }
+}
+
+bool bw_param_is_group(const struct bw_param_table *table, const char *prefix) {
+  for (size_t i = 0; i < table->group_count; i++) {
+    if (strcmp(table->group[i], prefix) == 0) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static void add_groups(struct bw_param_table *table) {
+  for (size_t i = 0; i < table->count; i++) {
+    const char *key = table->row[i].param.key;
+    for (const char *dot = strchr(key, '.'); dot != NULL; dot = strchr(dot + 1, '.')) {
+      char name[GROUP_LENGTH];
+      const size_t length = (size_t)(dot - key);
+      BW_ASSERT(length < GROUP_LENGTH);
+      memcpy(name, key, length);
+      name[length] = '\0';
+      if (!bw_param_is_group(table, name)) {
+        memcpy(table->group[table->group_count++], name, length + 1);
+      }
+    }
+  }
+}
+
+static bool allocate(struct bw_param_table *table, size_t total, size_t strategies) {
+  table->row = bw_alloc(total, sizeof *table->row);
+  table->key = bw_alloc(total, sizeof *table->key);
+  table->strategy_key = bw_alloc(strategies, sizeof *table->strategy_key);
+  table->group = bw_alloc(total, sizeof *table->group);
+  table->group_name = bw_alloc(total, sizeof *table->group_name);
+  return table->row != NULL && table->key != NULL && table->strategy_key != NULL &&
+         table->group != NULL && table->group_name != NULL;
+}
+
+struct bw_param_table *bw_param_table_create(void) {
+  const struct bw_param_rows parts[] = {bw_params_run(), bw_params_vehicle(), bw_params_machine(),
+                                        bw_params_battery(), bw_params_friction()};
+  const size_t part_count = sizeof parts / sizeof parts[0];
+  const size_t strategies = strategy_row_count();
+  size_t total = strategies;
+  for (size_t i = 0; i < part_count; i++) {
+    total += parts[i].count;
+  }
+  struct bw_param_table *table = bw_alloc(1, sizeof *table);
+  if (table == NULL) {
+    return NULL;
+  }
+  if (!allocate(table, total, strategies)) {
+    bw_param_table_destroy(table);
+    return NULL;
+  }
+  for (size_t i = 0; i < part_count; i++) {
+    add_rows(table, parts[i]);
+  }
+  add_strategies(table);
+  add_groups(table);
+  for (size_t i = 0; i < table->count; i++) {
+    table->key[i] = table->row[i].param.key;
+  }
+  for (size_t i = 0; i < table->group_count; i++) {
+    table->group_name[i] = table->group[i];
+  }
+  return table;
+}
+
+void bw_param_table_destroy(struct bw_param_table *table) {
+  if (table != NULL) {
+    bw_free(table->row);
+    bw_free(table->key);
+    bw_free(table->strategy_key);
+    bw_free(table->group);
+    bw_free(table->group_name);
+    bw_free(table);
+  }
+}
+
+size_t bw_param_count(const struct bw_param_table *table) {
+  return table->count;
+}
+
+const struct bw_param_row *bw_param_row_at(const struct bw_param_table *table, size_t index) {
+  return index < table->count ? &table->row[index] : NULL;
+}
+
+const struct bw_param *bw_param_at(const struct bw_param_table *table, size_t index) {
+  return index < table->count ? &table->row[index].param : NULL;
+}
+
+size_t bw_param_index(const struct bw_param_table *table, const char *key) {
+  for (size_t i = 0; i < table->count; i++) {
+    if (strcmp(table->row[i].param.key, key) == 0) {
+      return i;
+    }
+  }
+  return table->count;
+}
+
+const struct bw_param *bw_param_find(const struct bw_param_table *table, const char *key) {
+  return bw_param_at(table, bw_param_index(table, key));
+}
+
+const char *bw_param_nearest(const struct bw_param_table *table, const char *key) {
+  const size_t index = bw_nearest(key, table->key, table->count);
+  return index < table->count ? table->key[index] : NULL;
+}
+
+const char *bw_param_nearest_group(const struct bw_param_table *table, const char *prefix) {
+  const size_t index = bw_nearest(prefix, table->group_name, table->group_count);
+  return index < table->group_count ? table->group_name[index] : NULL;
+}
