@@ -28,16 +28,19 @@ static void lag_factors(double lag, double step, double *gain, double *mean) {
   *mean = (1.0 - *gain / x) / *gain;
 }
 
-/* split a dead time into whole periods and the share of each sub-step the newer command fills */
-static void dead_time_weights(double dead_time, double step, size_t substeps, size_t *periods,
-                              double weights[][BW_LANES]) {
+/* Split a dead time into whole periods, returned, and the share of each sub-step, and of a step
+ * of one whole period, which the newer command fills. One split serves both: two divisions that
+ * round to different sides of a whole period would shift one of them by a period. */
+static size_t split_dead_time(double dead_time, double step, size_t substeps,
+                              double fine[][BW_LANES], double whole[BW_LANES]) {
   const double steps = dead_time / step;
-  const double whole = floor(steps / (double)substeps);
-  const double rest = steps - whole * (double)substeps;
-  *periods = (size_t)whole;
+  const double periods = floor(steps / (double)substeps);
+  const double rest = steps - periods * (double)substeps;
   for (size_t k = 0; k < substeps; k++) {
-    weights[k][0] = fmin(1.0, fmax(0.0, (double)k + 1.0 - rest));
+    fine[k][0] = fmin(1.0, fmax(0.0, (double)k + 1.0 - rest));
   }
+  whole[0] = 1.0 - rest / (double)substeps;
+  return (size_t)periods;
 }
 
 static void make_coefficients(const struct bw_case *loaded, double effective_mass, double step,
@@ -81,14 +84,12 @@ static enum bw_status make_delays(const struct bw_case *loaded, struct bw_plant 
                      "control.period_ms or shorten the dead time",
                      fmax(machine, friction) * 1e3, BW_DELAY_PERIODS - 2);
     }
-    dead_time_weights(machine, loaded->step, substeps, &plant->machine_delay[i],
-                      plant->fine.machine_new[i]);
-    dead_time_weights(machine, loaded->control_period, 1, &plant->machine_delay[i],
-                      plant->whole.machine_new[i]);
-    dead_time_weights(friction, loaded->step, substeps, &plant->friction_delay[i],
-                      plant->fine.friction_new[i]);
-    dead_time_weights(friction, loaded->control_period, 1, &plant->friction_delay[i],
-                      plant->whole.friction_new[i]);
+    plant->machine_delay[i] =
+        split_dead_time(machine, loaded->step, substeps, plant->fine.machine_new[i],
+                        plant->whole.machine_new[i][0]);
+    plant->friction_delay[i] =
+        split_dead_time(friction, loaded->step, substeps, plant->fine.friction_new[i],
+                        plant->whole.friction_new[i][0]);
   }
   return BW_OK;
 }
