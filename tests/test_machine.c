@@ -252,9 +252,9 @@ static void map_crossing_is_the_first(void **state) {
     const double torque = bw_machine_torque_for_power(&machine, at.omega, at.power, most);
     /* scan with steps much finer than the map for the first crossing */
     double first = excess(0.0, &at) >= 0.0 ? 0.0 : most;
-    for (double t = 1.0; first > 0.0 && t < most; t += 1.0) {
-      if (excess(t, &at) >= 0.0) {
-        first = brent_root(&at, t - 1.0, t);
+    for (int step = 1; first > 0.0 && (double)step < most; step++) {
+      if (excess(step, &at) >= 0.0) {
+        first = brent_root(&at, step - 1, step);
         crossings++;
         break;
       }

@@ -98,11 +98,11 @@ static double total(const struct bw_blend_request *request) {
 
 static void registry_lists_four_in_order(void **state) {
   (void)state;
-  static const char *const NAME[] = {"friction-only", "parallel", "series", "ideal-distribution"};
+  static const char *const names[] = {"friction-only", "parallel", "series", "ideal-distribution"};
   assert_int_equal(bw_strategy_count(), 4);
   for (size_t i = 0; i < 4; i++) {
-    assert_string_equal(bw_strategy_at(i)->name, NAME[i]);
-    assert_ptr_equal(bw_strategy_find(NAME[i]), bw_strategy_at(i));
+    assert_string_equal(bw_strategy_at(i)->name, names[i]);
+    assert_ptr_equal(bw_strategy_find(names[i]), bw_strategy_at(i));
     assert_int_equal(bw_strategy_at(i)->abi, BW_BLEND_ABI);
     assert_int_equal(bw_strategy_at(i)->flags, i == 0 ? BW_BLEND_WITHOUT_MACHINE : 0);
   }
@@ -111,11 +111,11 @@ static void registry_lists_four_in_order(void **state) {
 }
 
 static bool has_known_suffix(const char *name) {
-  static const char *const SUFFIX[] = {"_kmh", "_percent", "_nm_per_s"};
+  static const char *const suffixes[] = {"_kmh", "_percent", "_nm_per_s"};
   const size_t length = strlen(name);
-  for (size_t i = 0; i < sizeof SUFFIX / sizeof SUFFIX[0]; i++) {
-    const size_t tail = strlen(SUFFIX[i]);
-    if (length > tail && strcmp(name + length - tail, SUFFIX[i]) == 0) {
+  for (size_t i = 0; i < sizeof suffixes / sizeof suffixes[0]; i++) {
+    const size_t tail = strlen(suffixes[i]);
+    if (length > tail && strcmp(name + length - tail, suffixes[i]) == 0) {
       return true;
     }
   }
@@ -226,9 +226,9 @@ static void ideal_distribution_uses_equal_grip(void **state) {
 
 static void fade_band_ends_the_machine(void **state) {
   (void)state;
-  static const char *const NAME[] = {"parallel", "series", "ideal-distribution"};
+  static const char *const names[] = {"parallel", "series", "ideal-distribution"};
   for (size_t s = 0; s < 3; s++) {
-    struct bench bench = bench_of(NAME[s], BW_LAYOUT_PER_AXLE);
+    struct bench bench = bench_of(names[s], BW_LAYOUT_PER_AXLE);
     struct bw_blend_input input = driving(900.0, 0.0, 2100.0, 0.0);
     const double whole = settle(&bench, &input).machine[0];
     assert_true(whole > 300.0);
@@ -236,6 +236,8 @@ static void fade_band_ends_the_machine(void **state) {
     struct bw_blend_request request = settle(&bench, &input);
     CHECK_RELATIVE(request.machine[0], 0.5 * whole, 1e-12);
     CHECK_RELATIVE(total(&request), 900.0, 1e-13);
+    input.speed = 11.5 / 3.6;
+    CHECK_RELATIVE(settle(&bench, &input).machine[0], 0.9 * whole, 1e-12);
     input.speed = 7.0 / 3.6;
     request = settle(&bench, &input);
     CHECK_CLOSE(request.machine[0], 0.0, 0.0);
@@ -250,9 +252,9 @@ static void fade_band_ends_the_machine(void **state) {
 
 static void rise_is_limited_fall_is_not(void **state) {
   (void)state;
-  static const char *const NAME[] = {"series", "ideal-distribution"};
+  static const char *const names[] = {"series", "ideal-distribution"};
   for (size_t s = 0; s < 2; s++) {
-    struct bench bench = bench_of(NAME[s], BW_LAYOUT_PER_AXLE);
+    struct bench bench = bench_of(names[s], BW_LAYOUT_PER_AXLE);
     set_param(&bench, "rise_nm_per_s", 7000.0);
     restart(&bench);
     struct bw_blend_input input = driving(900.0, 0.0, 2100.0, 0.0);

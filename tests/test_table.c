@@ -138,12 +138,13 @@ static void table1_refuses_what_it_cannot_hold(void **state) {
   CHECK_CLOSE(bw_table1_at(&full, 126.5), 126.5, 1e-12);
 }
 
+enum { NZ = NX * NY };
 static const double MX[NX] = {0.0, 37.0, 61.0, 240.0, 300.5, 777.0, 1187.0};
 static const double MY[NY] = {-1.5, 0.0, 12.7, 140.0, 237.0};
 
 static struct bw_table2 made2(double *z) {
   uint64_t seed = 31;
-  for (size_t i = 0; i < NX * NY; i++) {
+  for (size_t i = 0; i < NZ; i++) {
     z[i] = test_uniform(&seed, -50.0, 400.0);
   }
   struct bw_table2 table;
@@ -154,10 +155,10 @@ static struct bw_table2 made2(double *z) {
 /* reference: GSL 2.7, gsl_interp2d_bilinear */
 static void table2_agrees_with_gsl(void **state) {
   (void)state;
-  double z[NX * NY];
+  double z[NZ];
   const struct bw_table2 table = made2(z);
   gsl_interp2d *bilinear = gsl_interp2d_alloc(gsl_interp2d_bilinear, NX, NY);
-  double zt[NX * NY]; /* GSL keeps x first: z[j * nx + i] */
+  double zt[NZ]; /* GSL keeps x first: z[j * nx + i] */
   for (size_t i = 0; i < NX; i++) {
     for (size_t j = 0; j < NY; j++) {
       gsl_interp2d_set(bilinear, zt, i, j, z[i * NY + j]);
@@ -176,7 +177,7 @@ static void table2_agrees_with_gsl(void **state) {
 
 static void table2_holds_its_edges(void **state) {
   (void)state;
-  double z[NX * NY];
+  double z[NZ];
   const struct bw_table2 table = made2(z);
   for (size_t i = 0; i < NX; i++) {
     for (size_t j = 0; j < NY; j++) {
@@ -186,7 +187,7 @@ static void table2_holds_its_edges(void **state) {
     CHECK_CLOSE(bw_table2_at(&table, MX[i], 900.0), z[i * NY + NY - 1], 0.0);
   }
   CHECK_CLOSE(bw_table2_at(&table, -5.0, 6e3), z[NY - 1], 0.0);
-  CHECK_CLOSE(bw_table2_at(&table, 5e4, -6e3), z[(NX - 1) * NY], 0.0);
+  CHECK_CLOSE(bw_table2_at(&table, 5e4, -6e3), z[NZ - NY], 0.0);
   CHECK_CLOSE(bw_table2_at(&table, (double)NAN, (double)NAN), z[0], 0.0);
   const struct bw_table_place place = bw_table2_place_x(&table, 49.0);
   assert_int_equal(place.low, 1);
@@ -196,7 +197,7 @@ static void table2_holds_its_edges(void **state) {
 
 static void table2_refuses_what_it_cannot_hold(void **state) {
   (void)state;
-  double z[NX * NY];
+  double z[NZ];
   struct bw_table2 table = made2(z);
   const struct bw_table2 before = table;
   const double falling[2] = {2.0, 1.0};

@@ -123,14 +123,16 @@ struct circuit {
 static bool solve_step(const struct bw_table1 *ocv, const struct circuit *circuit, double *current,
                        double *mean_ocv) {
   const size_t i = bw_table1_segment(ocv, circuit->charge);
-  const double start = bw_table1_at(ocv, circuit->charge);
+  const double into = circuit->charge - ocv->x[i];
+  /* held below the first point; the last one has no slope */
+  const double start = into > 0.0 ? ocv->y[i] + ocv->slope[i] * into : ocv->y[i];
   const double half_slope = 0.5 * ocv->slope[i] * circuit->charge_per_amp;
   if (!solve_current(circuit->power, start + circuit->rest_voltage,
                      circuit->resistance + half_slope, current)) {
     return false;
   }
   const double end = circuit->charge + *current * circuit->charge_per_amp;
-  if (i + 1 < ocv->n && end >= ocv->x[i] && end <= ocv->x[i + 1] && circuit->charge >= ocv->x[i]) {
+  if (i + 1 < ocv->n && into >= 0.0 && end >= ocv->x[i] && end <= ocv->x[i + 1]) {
     *mean_ocv = start + half_slope * *current;
     return true;
   }

@@ -17,20 +17,20 @@
  *  within one second, so that the charge stays in 0..1; and the discharge current stays below
  *  0.45 U / R, so that the root of a step (real up to 0.5 U / R) exists while U moves. */
 struct bw_battery {
-  double capacity;              /**< A s */
-  double start_charge;          /**< 0..1 */
-  double temperature;           /**< K, held */
-  struct bw_table1 ocv;         /**< V over state of charge 0..1, pack level, never falling */
-  struct bw_table2 resistance;  /**< ohm over (temperature K, state of charge) */
-  double rc_resistance;         /**< ohm */
-  double rc_time;               /**< s */
-  double voltage_max;           /**< V */
-  double voltage_min;           /**< V */
+  double capacity;                    /**< A s */
+  double start_charge;                /**< 0..1 */
+  double temperature;                 /**< K, held */
+  struct bw_table1 ocv;               /**< V over state of charge 0..1, pack level, never falling */
+  struct bw_table2 resistance;        /**< ohm over (temperature K, state of charge) */
+  double rc_resistance;               /**< ohm */
+  double rc_time;                     /**< s */
+  double voltage_max;                 /**< V */
+  double voltage_min;                 /**< V */
   struct bw_table1 charge_continuous; /**< A over temperature K */
   struct bw_table1 charge_pulse;      /**< A over temperature K, >= continuous */
-  double pulse_time;            /**< s */
-  double discharge_current_max; /**< A */
-  double auxiliaries;           /**< W, drawn all the time */
+  double pulse_time;                  /**< s */
+  double discharge_current_max;       /**< A */
+  double auxiliaries;                 /**< W, drawn all the time */
 };
 
 /** What a battery remembers. */
@@ -52,12 +52,12 @@ struct bw_battery_limits {
 
 /** What one step did. Energies in J, positive into the battery. */
 struct bw_battery_step {
-  double current;       /**< A, constant over the step */
-  double voltage;       /**< V at the terminals, mean over the step */
-  double terminals;     /**< P dt */
-  double cells;         /**< integral of OCV dq */
-  double rc;            /**< integral of I U_rc dt: RC pair, lost or stored for a moment */
-  double resistance;    /**< R I^2 dt */
+  double current;    /**< A, constant over the step */
+  double voltage;    /**< V at the terminals, mean over the step */
+  double terminals;  /**< P dt */
+  double cells;      /**< integral of OCV dq */
+  double rc;         /**< integral of I U_rc dt: RC pair, lost or stored for a moment */
+  double resistance; /**< R I^2 dt */
 };
 
 struct bw_battery_state bw_battery_start(const struct bw_battery *battery);

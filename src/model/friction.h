@@ -14,21 +14,21 @@
  *  Rotors of the axle, one node: C dT/dt = share x power - (h0 + h1 v)(T - Ta)
  *  - emissivity x Stefan-Boltzmann x area (T^4 - Ta^4). */
 struct bw_friction {
-  double per_pressure;     /**< N m/Pa at the axle at nominal pad friction */
-  double threshold;        /**< Pa, p0 */
-  double pressure_max;     /**< Pa */
-  double dead_time;        /**< s, bus and hydraulics together */
-  double lag;              /**< s */
-  double build;            /**< Pa/s */
-  double release;          /**< Pa/s */
-  double pad_nominal;      /**< 1, pad friction coefficient the controller believes in */
-  double pad_scale;        /**< 1, real over table friction; 1 = nominal pads */
-  struct bw_table1 pad;    /**< pad friction over rotor temperature K; empty: nominal */
-  double heat_capacity;    /**< J/K, both rotors */
-  double cooling;          /**< W/K at rest */
-  double cooling_speed;    /**< W/K per m/s */
-  double radiating_area;   /**< m2 x emissivity, both rotors */
-  double heat_share;       /**< 0..1 of the friction heat that enters the rotors */
+  double per_pressure;      /**< N m/Pa at the axle at nominal pad friction */
+  double threshold;         /**< Pa, p0 */
+  double pressure_max;      /**< Pa */
+  double dead_time;         /**< s, bus and hydraulics together */
+  double lag;               /**< s */
+  double build;             /**< Pa/s */
+  double release;           /**< Pa/s */
+  double pad_nominal;       /**< 1, pad friction coefficient the controller believes in */
+  double pad_scale;         /**< 1, real over table friction; 1 = nominal pads */
+  struct bw_table1 pad;     /**< pad friction over rotor temperature K; empty: nominal */
+  double heat_capacity;     /**< J/K, both rotors */
+  double cooling;           /**< W/K at rest */
+  double cooling_speed;     /**< W/K per m/s */
+  double radiating_area;    /**< m2 x emissivity, both rotors */
+  double heat_share;        /**< 0..1 of the friction heat that enters the rotors */
   double start_temperature; /**< K */
 };
 

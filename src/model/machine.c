@@ -4,12 +4,12 @@
 #include <math.h>
 
 const char *bw_limit_text(enum bw_limit limit) {
-  static const char *const TEXT[BW_LIMIT_COUNT] = {
+  static const char *const text_of[BW_LIMIT_COUNT] = {
 #define BW_LIMIT_TEXT(name, text) text,
       BW_LIMIT_LIST(BW_LIMIT_TEXT)
 #undef BW_LIMIT_TEXT
   };
-  return (size_t)limit < BW_LIMIT_COUNT ? TEXT[limit] : "unknown";
+  return (size_t)limit < BW_LIMIT_COUNT ? text_of[limit] : "unknown";
 }
 
 /* straight from 0 at `zero` to 1 at `full`; a step at `zero` when the two coincide */

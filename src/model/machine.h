@@ -21,7 +21,7 @@
  *  to continuous / peak at derate_end and stays there. */
 struct bw_machine {
   bool is_fitted;
-  bool is_gated_off_idle; /**< true: no no-load loss while no torque is asked for */
+  bool is_gated_off_idle;         /**< true: no no-load loss while no torque is asked for */
   double shaft_torque_peak;       /**< N m */
   double shaft_torque_continuous; /**< N m */
   double power_peak;              /**< W, mechanical */

@@ -128,6 +128,8 @@ double bw_table1_mean(const struct bw_table1 *table, double from, double width) 
   return mean;
 }
 
+/* two axes with their lengths, values, result, diag: one more than the rule allows
+ * NOLINTNEXTLINE(readability-function-size) */
 enum bw_status bw_table2_make(const double *x, size_t nx, const double *y, size_t ny,
                               const double *z, struct bw_table2 *out, struct bw_diag *diag) {
   BW_TRY(check_axis(x, nx, BW_TABLE2_MAX, "map axis 1", diag));

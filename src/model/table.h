@@ -14,7 +14,7 @@ struct bw_table1 {
   size_t n;
   double x[BW_TABLE1_MAX]; /**< strictly rising */
   double y[BW_TABLE1_MAX];
-  double slope[BW_TABLE1_MAX]; /**< (n - 1), prepared by make */
+  double slope[BW_TABLE1_MAX];    /**< (n - 1), prepared by make */
   double integral[BW_TABLE1_MAX]; /**< of y from x[0] to x[i], prepared by make */
 };
 
@@ -45,8 +45,8 @@ struct bw_table2 {
   double x[BW_TABLE2_MAX];
   double y[BW_TABLE2_MAX];
   double z[BW_TABLE2_MAX * BW_TABLE2_MAX]; /**< (nx x ny) */
-  double per_x[BW_TABLE2_MAX]; /**< (nx - 1) 1 / width, prepared by make */
-  double per_y[BW_TABLE2_MAX]; /**< (ny - 1) 1 / width, prepared by make */
+  double per_x[BW_TABLE2_MAX];             /**< (nx - 1) 1 / width, prepared by make */
+  double per_y[BW_TABLE2_MAX];             /**< (ny - 1) 1 / width, prepared by make */
 };
 
 /** Where a value lies on an axis: between points `low` and `high`, `share` of the way; outside
