@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BRAKEWEAVE_H
+#define BRAKEWEAVE_H
+
+/** The whole public interface of libbrakeweave, in the order of the data's way:
+ *  bw_case_load() reads and validates a case, bw_evaluate() runs one strategy on it under every
+ *  assessment, the writers of output/ put results into tables and files. */
+
+#include "alloc.h"
+#include "status.h"
+
+#include "input/case.h"
+#include "input/catalogue.h"
+#include "input/csv.h"
+#include "input/number.h"
+#include "input/param.h"
+
+#include "strategies/blend.h"
+#include "strategies/registry.h"
+
+#include "sim/run.h"
+
+#include "assess/evaluate.h"
+#include "assess/lamp.h"
+#include "assess/summary.h"
+
+#include "output/case_header.h"
+#include "output/comparison.h"
+#include "output/folder.h"
+#include "output/grid.h"
+#include "output/json.h"
+#include "output/result.h"
+#include "output/result_csv.h"
+#include "output/trace_csv.h"
+
+#endif

@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "interrupt.h"
+
+#include <signal.h>
+#include <stddef.h>
+
+/* a signal handler has no other way to tell */
+static volatile sig_atomic_t has_come;
+
+static void note_signal(int signal_number) {
+  (void)signal_number;
+  has_come = 1;
+}
+
+void bw_interrupt_watch(void) {
+  struct sigaction action = {.sa_handler = note_signal, .sa_flags = SA_RESTART};
+  (void)sigemptyset(&action.sa_mask);
+  (void)sigaction(SIGINT, &action, NULL);
+  (void)sigaction(SIGTERM, &action, NULL);
+}
+
+bool bw_interrupt_has_come(void) {
+  return has_come != 0;
+}

@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "run_job.h"
+
+#include "interrupt.h"
+
+#include <time.h>
+
+/* who watches a run: the interrupt, and the trace file if there is one */
+struct watch {
+  struct bw_trace_csv *trace; /* NULL: no trace */
+};
+
+static enum bw_status watch_run(void *context, const struct bw_sample *sample,
+                                struct bw_diag *diag) {
+  const struct watch *watch = context;
+  if (bw_interrupt_has_come()) {
+    return BW_E_INTERRUPTED;
+  }
+  return watch->trace == NULL ? BW_OK : bw_trace_csv_watch(watch->trace, sample, diag);
+}
+
+static double clock_seconds(void) {
+  struct timespec now = {0};
+  (void)clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* failures of one strategy only */
+static bool can_go_on(enum bw_status status) {
+  return status == BW_E_NUMERIC || status == BW_E_USAGE || status == BW_E_INPUT ||
+         status == BW_E_RANGE;
+}
+
+static void note_failure(struct bw_result *result, const struct bw_diag *diag, size_t first) {
+  const bool has_message = diag->count > first && first < BW_DIAG_LINES;
+  (void)snprintf(result->failure, sizeof result->failure, "%s",
+                 has_message ? diag->line[first] : bw_status_text(result->status));
+}
+
+static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *result,
+                                      struct bw_diag *diag) {
+  struct bw_trace_csv trace;
+  struct watch watch = {.trace = &trace};
+  const struct bw_observer observer = {&watch, watch_run};
+  char name[BW_TRACE_FILE_NAME_MAX];
+  FILE *stream = NULL;
+  bw_trace_csv_name(result->strategy->name, name);
+  BW_TRY(bw_folder_create_file(job->folder, name, &stream, diag));
+  bw_trace_csv_start(&trace, job->loaded, stream);
+  result->status = bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, diag);
+  return bw_folder_close_file(job->folder, name, stream, !trace.row.has_failed, diag);
+}
+
+static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *result,
+                                   struct bw_diag *diag) {
+  const double start = clock_seconds();
+  const size_t first = diag->count;
+  if (job->has_trace) {
+    BW_TRY(evaluate_traced(job, result, diag));
+  } else {
+    struct watch watch = {.trace = NULL};
+    const struct bw_observer observer = {&watch, watch_run};
+    result->status =
+        bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, diag);
+  }
+  if (result->status != BW_OK) {
+    note_failure(result, diag, first);
+    return can_go_on(result->status) ? BW_OK : result->status;
+  }
+  if (job->is_verbose) {
+    bw_progress_clear(&job->progress);
+    (void)fprintf(stderr, "brakeweave: %s took %.0f ms\n", result->strategy->name,
+                  (clock_seconds() - start) * 1e3);
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_run_job_evaluate(struct bw_run_job *job, struct bw_diag *diag) {
+  enum bw_status status = BW_OK;
+  for (size_t i = 0; i < job->count && status == BW_OK; i++) {
+    struct bw_result *result = &job->results[i];
+    result->strategy = job->strategies[i];
+    bw_progress_show(&job->progress, i, job->count, result->strategy->name);
+    status = evaluate_one(job, result, diag);
+    job->done += status == BW_OK ? 1 : 0;
+  }
+  bw_progress_clear(&job->progress);
+  if (status == BW_E_INTERRUPTED) {
+    return bw_fail(diag, status, "interrupted with %zu of %zu strategies done; nothing written",
+                   job->done, job->count);
+  }
+  return status;
+}
+
+static bool write_resolved(const struct bw_results *results, FILE *stream) {
+  return bw_param_write_resolved(results->loaded, stream);
+}
+
+static enum bw_status write_files(struct bw_run_job *job, struct bw_diag *diag) {
+  static const struct {
+    const char *name;
+    bool (*write)(const struct bw_results *results, FILE *stream);
+  } FILES[] = {
+      {"summary.csv", bw_write_summary_csv},     {"events.csv", bw_write_events_csv},
+      {"handovers.csv", bw_write_handovers_csv}, {"ledger.csv", bw_write_ledger_csv},
+      {"resolved.cfg", write_resolved},
+  };
+  const struct bw_results results = {job->loaded, job->count, job->results};
+  for (size_t i = 0; i < sizeof FILES / sizeof FILES[0]; i++) {
+    FILE *stream = NULL;
+    BW_TRY(bw_folder_create_file(job->folder, FILES[i].name, &stream, diag));
+    const bool is_written = FILES[i].write(&results, stream);
+    BW_TRY(bw_folder_close_file(job->folder, FILES[i].name, stream, is_written, diag));
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_run_job_write(struct bw_run_job *job, struct bw_diag *diag) {
+  BW_TRY(write_files(job, diag));
+  if (bw_interrupt_has_come()) {
+    return bw_fail(diag, BW_E_INTERRUPTED, "interrupted while writing; nothing written");
+  }
+  struct bw_folder *folder = job->folder;
+  job->folder = NULL;
+  return bw_folder_commit(folder, diag);
+}
+
+int bw_run_job_exit(const struct bw_run_job *job) {
+  int exit_status = 0;
+  for (size_t i = 0; i < job->done; i++) {
+    const struct bw_result *result = &job->results[i];
+    if (result->status != BW_OK) {
+      return bw_status_exit(result->status);
+    }
+    if (result->evaluation.summary.verdict == BW_VERDICT_MISSED) {
+      exit_status = bw_status_exit(BW_E_LIMIT);
+    }
+  }
+  return exit_status;
+}
+
+void bw_run_job_free(struct bw_run_job *job) {
+  for (size_t i = 0; job->results != NULL && i < job->count; i++) {
+    bw_evaluation_free(&job->results[i].evaluation);
+  }
+  bw_free(job->results);
+  bw_free(job->strategies);
+  bw_folder_abandon(job->folder);
+}

@@ -1,0 +1,194 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "data_dir.h"
+#include "report_diag.h"
+#include "verbs.h"
+
+#include <string.h>
+
+static const struct bw_option OPTIONS[] = {
+    {"format", 'f', "FORMAT", false, "text (default), csv or markdown"},
+    BW_OPTION_HELP,
+};
+
+static void put_header(struct bw_grid *grid, const char *const *names, size_t count) {
+  for (size_t i = 0; i < count; i++) {
+    bw_grid_put(grid, names[i]);
+    bw_grid_align_left(grid, i);
+  }
+}
+
+static struct bw_grid *make_grid(const char *const *names, size_t count) {
+  struct bw_grid *grid = bw_grid_create(count);
+  if (grid != NULL) {
+    put_header(grid, names, count);
+  }
+  return grid;
+}
+
+static struct bw_grid *list_strategies(void) {
+  static const char *const NAMES[] = {"strategy", "what_it_does"};
+  struct bw_grid *grid = make_grid(NAMES, 2);
+  for (size_t i = 0; i < bw_strategy_count() && grid != NULL; i++) {
+    bw_grid_put(grid, bw_strategy_at(i)->name);
+    bw_grid_put(grid, bw_strategy_at(i)->summary);
+  }
+  return grid;
+}
+
+static const char *word_of(bool is_true) {
+  return is_true ? "true" : "false";
+}
+
+/* word `index` of "a|b|c" */
+static void put_choice(struct bw_grid *grid, const char *choices, size_t index) {
+  for (; index > 0 && strchr(choices, '|') != NULL; index--) {
+    choices = strchr(choices, '|') + 1;
+  }
+  bw_grid_putf(grid, "%.*s", (int)strcspn(choices, "|"), choices);
+}
+
+static void put_default_and_range(struct bw_grid *grid, const struct bw_param *param) {
+  const char *required = param->is_required ? "required" : NULL;
+  switch (param->kind) {
+  case BW_PARAM_NUMBER:
+    bw_grid_putf(grid, required != NULL ? "%s" : "%s%.10g", required != NULL ? required : "",
+                 param->fallback);
+    bw_grid_putf(grid, "%.10g to %.10g", param->min, param->max);
+    return;
+  case BW_PARAM_BOOL:
+    bw_grid_put(grid, required != NULL ? required : word_of(param->fallback > 0.5));
+    bw_grid_put(grid, "true or false");
+    return;
+  case BW_PARAM_CHOICE:
+    if (required != NULL) {
+      bw_grid_put(grid, required);
+    } else {
+      put_choice(grid, param->choices, (size_t)param->fallback);
+    }
+    bw_grid_put(grid, param->choices);
+    return;
+  case BW_PARAM_TEXT:
+    bw_grid_put(grid, required != NULL ? required : param->choices);
+    bw_grid_put(grid, "text");
+    return;
+  case BW_PARAM_TABLE:
+    bw_grid_put(grid, required != NULL ? required : "");
+    bw_grid_putf(grid, "table %s", param->choices);
+    return;
+  }
+}
+
+static struct bw_grid *list_parameters(void) {
+  static const char *const NAMES[] = {"key", "unit", "default", "range", "meaning"};
+  struct bw_param_table *table = bw_param_table_create();
+  struct bw_grid *grid = table != NULL ? make_grid(NAMES, 5) : NULL;
+  for (size_t i = 0; grid != NULL && i < bw_param_count(table); i++) {
+    const struct bw_param *param = bw_param_at(table, i);
+    bw_grid_put(grid, param->key);
+    bw_grid_put(grid, param->unit);
+    put_default_and_range(grid, param);
+    bw_grid_put(grid, param->help);
+  }
+  bw_param_table_destroy(table);
+  return grid;
+}
+
+static struct bw_grid *list_cycles(void) {
+  static const char *const NAMES[] = {"cycle", "duration_s", "distance_km", "speed_max_kmh",
+                                      "source"};
+  struct bw_grid *grid = make_grid(NAMES, 5);
+  for (size_t i = 0; i < bw_cycle_count() && grid != NULL; i++) {
+    const struct bw_cycle_entry *entry = bw_cycle_at(i);
+    bw_grid_put(grid, entry->name);
+    bw_grid_putf(grid, "%.0f", entry->duration);
+    bw_grid_putf(grid, "%.3f", entry->distance * 1e-3);
+    bw_grid_putf(grid, "%.1f", entry->speed_max * 3.6);
+    bw_grid_put(grid, entry->source);
+  }
+  return grid;
+}
+
+static struct bw_grid *list_columns(void) {
+  static const char *const NAMES[] = {"column", "meaning"};
+  static const char *const TEXTS[][2] = {
+      {"strategy", "name of the strategy"},
+      {"verdict", "kept, missed, not ranked or failed"},
+      {"verdict_reason", "why the verdict is not 'kept'"},
+      {"balance_rule", "balance rule that the slope came from"},
+  };
+  struct bw_grid *grid = make_grid(NAMES, 2);
+  for (size_t i = 0; i < sizeof TEXTS / sizeof TEXTS[0] && grid != NULL; i++) {
+    bw_grid_put(grid, TEXTS[i][0]);
+    bw_grid_put(grid, TEXTS[i][1]);
+  }
+  for (int i = 0; i < BW_SUMMARY_COUNT && grid != NULL; i++) {
+    bw_grid_put(grid, bw_summary_name((enum bw_summary_column)i));
+    bw_grid_put(grid, bw_summary_help((enum bw_summary_column)i));
+  }
+  return grid;
+}
+
+static const char *const TOPICS[] = {"strategies", "parameters", "cycles", "columns"};
+static struct bw_grid *(*const LISTS[])(void) = {list_strategies, list_parameters, list_cycles,
+                                                 list_columns};
+
+enum { TOPIC_COUNT = sizeof TOPICS / sizeof TOPICS[0] };
+
+static enum bw_status find_word(const char *what, const char *word, const char *const *words,
+                                size_t count, size_t *index, struct bw_diag *diag) {
+  for (*index = 0; *index < count; (*index)++) {
+    if (strcmp(word, words[*index]) == 0) {
+      return BW_OK;
+    }
+  }
+  const size_t nearest = bw_nearest(word, words, count);
+  if (nearest < count) {
+    return bw_fail(diag, BW_E_USAGE, "unknown %s '%s'; did you mean '%s'?", what, word,
+                   words[nearest]);
+  }
+  return bw_fail(diag, BW_E_USAGE, "unknown %s '%s'; 'brakeweave list --help' tells what there is",
+                 what, word);
+}
+
+static int run(const struct bw_arguments *arguments) {
+  static const char *const FORMATS[] = {"text", "csv", "markdown"};
+  static const enum bw_grid_format GRID_FORMATS[] = {BW_GRID_TEXT, BW_GRID_CSV, BW_GRID_MARKDOWN};
+  const char *format = bw_arguments_value(arguments, "format");
+  struct bw_diag diag = {0};
+  size_t topic = 0;
+  size_t chosen = 0;
+  enum bw_status status =
+      find_word("list", arguments->operands[0], TOPICS, TOPIC_COUNT, &topic, &diag);
+  if (status == BW_OK && format != NULL) {
+    status = find_word("format", format, FORMATS, 3, &chosen, &diag);
+  }
+  if (status != BW_OK) {
+    return bw_report_diag(&diag, status);
+  }
+  struct bw_grid *grid = LISTS[topic]();
+  status = grid != NULL ? bw_grid_print(grid, GRID_FORMATS[chosen], 1, 0, stdout) : BW_E_MEMORY;
+  bw_grid_destroy(grid);
+  if (topic == 2 && chosen == 0) {
+    char data[BW_DATA_DIR_MAX];
+    bw_data_dir(data);
+    (void)printf("\nread from %s/cycles\n", data);
+  }
+  /* a failed write is told by main, once */
+  return status == BW_OK || status == BW_E_IO ? 0 : bw_report_diag(&diag, status);
+}
+
+const struct bw_verb BW_VERB_LIST = {
+    .name = "list",
+    .purpose = "Print what there is: strategies, parameters, cycles or result columns",
+    .example = "brakeweave list parameters",
+    .usage = "strategies|parameters|cycles|columns [--format FORMAT]",
+    .details = "strategies  blending strategies and what they do\n"
+               "parameters  keys of a case with unit, default, range and meaning\n"
+               "cycles      published cycles by name, with figures and source\n"
+               "columns     columns of summary.csv, on any of which a case may set a limit",
+    .options = OPTIONS,
+    .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
+    .operand = "list",
+    .operand_count = 1,
+    .run = run,
+};

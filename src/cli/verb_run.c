@@ -1,0 +1,202 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "data_dir.h"
+#include "interrupt.h"
+#include "report_diag.h"
+#include "run_job.h"
+#include "verbs.h"
+
+#include <string.h>
+
+static const struct bw_option OPTIONS[] = {
+    {"strategy", 't', "NAME", true, "a strategy to run; may be given again, 'all' takes every one"},
+    {"set", 's', "KEY=VALUE", true, "override a key of the case; may be given again"},
+    {"out", 'o', "DIR", false, "write a results folder"},
+    {"format", 'f', "FORMAT", false, "standard output as text (default), csv or json"},
+    {"trace", '\0', NULL, false, "write time traces into the results folder (default)"},
+    {"no-trace", '\0', NULL, false, "write no time traces"},
+    {"quiet", 'q', NULL, false, "no progress on standard error"},
+    {"verbose", 'v', NULL, false, "tell data folder and time taken on standard error"},
+    BW_OPTION_HELP,
+};
+
+enum format { FORMAT_TEXT, FORMAT_CSV, FORMAT_JSON, FORMAT_COUNT };
+
+static enum bw_status read_format(const struct bw_arguments *arguments, enum format *format,
+                                  struct bw_diag *diag) {
+  static const char *const NAMES[FORMAT_COUNT] = {"text", "csv", "json"};
+  const char *word = bw_arguments_value(arguments, "format");
+  *format = FORMAT_TEXT;
+  if (word == NULL) {
+    return BW_OK;
+  }
+  for (int i = 0; i < FORMAT_COUNT; i++) {
+    if (strcmp(word, NAMES[i]) == 0) {
+      *format = (enum format)i;
+      return BW_OK;
+    }
+  }
+  return bw_fail(diag, BW_E_USAGE, "unknown format '%s'; give text, csv or json", word);
+}
+
+static enum bw_status check_trace_options(const struct bw_arguments *arguments,
+                                          struct bw_diag *diag) {
+  const bool has_trace = bw_arguments_has(arguments, "trace");
+  if (has_trace && bw_arguments_has(arguments, "no-trace")) {
+    return bw_fail(diag, BW_E_USAGE, "--trace and --no-trace exclude each other; give one");
+  }
+  if (has_trace && !bw_arguments_has(arguments, "out")) {
+    return bw_fail(diag, BW_E_USAGE, "--trace needs a results folder; add --out DIR");
+  }
+  return BW_OK;
+}
+
+static void add_strategy(struct bw_run_job *job, const struct bw_blend_strategy *strategy) {
+  for (size_t i = 0; i < job->count; i++) {
+    if (job->strategies[i] == strategy) {
+      return; /* named twice, or named and 'all' */
+    }
+  }
+  job->strategies[job->count++] = strategy;
+}
+
+static void add_all(struct bw_run_job *job) {
+  for (size_t i = 0; i < bw_strategy_count(); i++) {
+    add_strategy(job, bw_strategy_at(i));
+  }
+}
+
+static enum bw_status fail_unknown_strategy(const char *name, struct bw_diag *diag) {
+  enum { NAMES_MAX = 128 };
+  const char *names[NAMES_MAX];
+  size_t count = 0;
+  for (; count < bw_strategy_count() && count < NAMES_MAX; count++) {
+    names[count] = bw_strategy_at(count)->name;
+  }
+  const size_t nearest = bw_nearest(name, names, count);
+  if (nearest < count) {
+    return bw_fail(diag, BW_E_USAGE, "unknown strategy '%s'; did you mean '%s'?", name,
+                   names[nearest]);
+  }
+  return bw_fail(diag, BW_E_USAGE, "unknown strategy '%s'; 'brakeweave list strategies' names them",
+                 name);
+}
+
+/* what the command line names, else what the case names, else every strategy */
+static enum bw_status choose_strategies(const struct bw_arguments *arguments,
+                                        struct bw_run_job *job, struct bw_diag *diag) {
+  enum bw_status status = BW_OK;
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    const char *name = arguments->settings[i].value;
+    if (strcmp(arguments->settings[i].option->name, "strategy") != 0) {
+      continue;
+    }
+    if (strcmp(name, "all") == 0) {
+      add_all(job);
+    } else if (bw_strategy_find(name) != NULL) {
+      add_strategy(job, bw_strategy_find(name));
+    } else {
+      status = fail_unknown_strategy(name, diag);
+    }
+  }
+  if (status != BW_OK || job->count > 0) {
+    return status;
+  }
+  for (size_t i = 0; i < job->loaded->strategy_count; i++) {
+    add_strategy(job, job->loaded->strategies[i]);
+  }
+  if (job->count == 0) {
+    add_all(job);
+  }
+  return BW_OK;
+}
+
+static enum bw_status prepare(const struct bw_arguments *arguments, struct bw_run_job *job,
+                              struct bw_diag *diag) {
+  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX;
+  job->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
+  job->results = bw_alloc(most, sizeof *job->results);
+  if (job->strategies == NULL || job->results == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the results");
+  }
+  BW_TRY(choose_strategies(arguments, job, diag));
+  const char *out = bw_arguments_value(arguments, "out");
+  if (out != NULL) {
+    BW_TRY(bw_folder_open(out, &job->folder, diag));
+    job->has_trace = !bw_arguments_has(arguments, "no-trace");
+  }
+  job->is_verbose = bw_arguments_has(arguments, "verbose");
+  job->progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));
+  return BW_OK;
+}
+
+/* BW_E_IO is not passed on: main tells a failed standard output, once */
+static enum bw_status print_results(const struct bw_run_job *job, enum format format) {
+  const struct bw_results results = {job->loaded, job->count, job->results};
+  enum bw_status status = BW_OK;
+  if (format == FORMAT_CSV) {
+    (void)bw_write_summary_csv(&results, stdout);
+  } else if (format == FORMAT_JSON) {
+    (void)bw_write_summary_json(&results, stdout);
+  } else {
+    status = bw_comparison_print(&results, BW_VERSION, stdout);
+  }
+  return status == BW_E_IO ? BW_OK : status;
+}
+
+static enum bw_status run_job(const struct bw_arguments *arguments, struct bw_run_job *job,
+                              enum format format, struct bw_diag *diag) {
+  BW_TRY(prepare(arguments, job, diag));
+  BW_TRY(bw_run_job_evaluate(job, diag));
+  if (job->folder != NULL) {
+    BW_TRY(bw_run_job_write(job, diag));
+  }
+  return print_results(job, format);
+}
+
+static int run(const struct bw_arguments *arguments) {
+  struct bw_diag diag = {0};
+  enum format format = FORMAT_TEXT;
+  enum bw_status status = read_format(arguments, &format, &diag);
+  if (status == BW_OK) {
+    status = check_trace_options(arguments, &diag);
+  }
+  if (status != BW_OK) {
+    return bw_report_diag(&diag, status);
+  }
+  struct bw_case *loaded = NULL;
+  const int load_exit = bw_verb_load_case(arguments, &loaded);
+  if (loaded == NULL) {
+    return load_exit;
+  }
+  if (bw_arguments_has(arguments, "verbose")) {
+    char data[BW_DATA_DIR_MAX];
+    bw_data_dir(data);
+    (void)fprintf(stderr, "brakeweave: data folder %s\n", data);
+  }
+  bw_interrupt_watch();
+  struct bw_run_job job = {.loaded = loaded};
+  status = run_job(arguments, &job, format, &diag);
+  int exit_status = bw_report_diag(&diag, status);
+  if (status == BW_OK) {
+    exit_status = bw_run_job_exit(&job);
+  }
+  bw_run_job_free(&job);
+  bw_case_destroy(loaded);
+  return exit_status;
+}
+
+const struct bw_verb BW_VERB_RUN = {
+    .name = "run",
+    .purpose = "Run blending strategies on a case and compare them",
+    .example = "brakeweave run cases/hatchback-wltc.cfg --strategy all --out results",
+    .usage = "CASE [OPTIONS]",
+    .details =
+        "CASE is a case file. Without --strategy the case's own list is run, or every strategy.\n"
+        "The results folder holds summary.csv, events.csv, handovers.csv, ledger.csv,\n"
+        "trace-STRATEGY.csv and resolved.cfg; it appears whole or not at all.",
+    .options = OPTIONS,
+    .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
+    .operand = "case file",
+    .operand_count = 1,
+    .run = run,
+};

@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/comparison.h"
+
+#include "alloc.h"
+#include "output/case_header.h"
+#include "output/grid.h"
+#include "output/wrap.h"
+
+#include <math.h>
+#include <string.h>
+
+#define PERCENT 100.0
+
+enum { HEADER_ROWS = 3, INDENT = 2 };
+
+static void put_value(struct bw_grid *grid, double value, int decimals, const char *mark) {
+  if (!isfinite(value)) {
+    bw_grid_put(grid, "-");
+  } else if (decimals < 0) {
+    bw_grid_putf(grid, "%.1e%s", value + 0.0, mark);
+  } else {
+    bw_grid_putf(grid, "%.*f%s", decimals, value + 0.0, mark);
+  }
+}
+
+static bool does_apply(const struct bw_results *results, const struct bw_block *block) {
+  for (size_t i = 0; i < results->count; i++) {
+    for (size_t k = 0; k < block->count; k++) {
+      if (isfinite(bw_result_value(&results->result[i], block->figures[k].column))) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+static void fill_block(struct bw_grid *grid, const struct bw_results *results, const size_t *order,
+                       const struct bw_block *block) {
+  for (int line = 0; line < HEADER_ROWS; line++) {
+    bw_grid_put(grid, line == 1 ? "strategy" : "");
+    for (size_t k = 0; k < block->count; k++) {
+      const char *const text[HEADER_ROWS] = {block->figures[k].top, block->figures[k].bottom,
+                                             block->figures[k].unit};
+      bw_grid_put(grid, text[line]);
+    }
+  }
+  for (size_t i = 0; i < results->count; i++) {
+    const struct bw_result *result = &results->result[order[i]];
+    bw_grid_put(grid, result->strategy->name);
+    for (size_t k = 0; k < block->count; k++) {
+      const struct bw_figure *figure = &block->figures[k];
+      put_value(grid, bw_result_value(result, figure->column) * figure->scale, figure->decimals,
+                "");
+    }
+  }
+}
+
+static enum bw_status print_block(const struct bw_results *results, const size_t *order,
+                                  const struct bw_block *block, FILE *stream) {
+  if (!does_apply(results, block)) {
+    return BW_OK;
+  }
+  struct bw_grid *grid = bw_grid_create(block->count + 1);
+  if (grid == NULL) {
+    return BW_E_MEMORY;
+  }
+  (void)fprintf(stream, "\n%s\n", block->title);
+  fill_block(grid, results, order, block);
+  const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, HEADER_ROWS, INDENT, stream);
+  bw_grid_destroy(grid);
+  bw_wrap_print("  ", block->note, stream);
+  return status;
+}
+
+static bool has_violation(const struct bw_result *result) {
+  return bw_result_value(result, BW_SUMMARY_AXLE_VIOLATIONS) > 0.0;
+}
+
+static void put_verdict(struct bw_grid *grid, const struct bw_result *result) {
+  const char *reason = bw_result_reason(result);
+  bw_grid_putf(grid, "%s%s", bw_result_verdict(result), reason[0] != '\0' ? ", see below" : "");
+}
+
+static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results,
+                          const size_t *order) {
+  static const char *const HEADER[] = {
+      "",         "recovered",    "of",    "of plant", "of rule", "net",   "",
+      "strategy", "at terminals", "trace", "bound",    "bound",   "use",   "verdict",
+      "",         "kJ",           "%",     "%",        "%",       "Wh/km", ""};
+  for (size_t i = 0; i < sizeof HEADER / sizeof HEADER[0]; i++) {
+    bw_grid_put(grid, HEADER[i]);
+  }
+  for (size_t i = 0; i < results->count; i++) {
+    const struct bw_result *result = &results->result[order[i]];
+    bw_grid_put(grid, result->strategy->name);
+    put_value(grid, bw_result_value(result, BW_SUMMARY_ENERGY_BATTERY), 1, "");
+    put_value(grid, bw_result_value(result, BW_SUMMARY_RECOVERED_SHARE) * PERCENT, 2, "");
+    put_value(grid, bw_result_value(result, BW_SUMMARY_OF_RECOVERABLE_PLANT) * PERCENT, 2, "");
+    put_value(grid, bw_result_value(result, BW_SUMMARY_OF_RECOVERABLE_RULE) * PERCENT, 2,
+              has_violation(result) ? "*" : "");
+    put_value(grid, bw_result_value(result, BW_SUMMARY_NET_CONSUMPTION), 1, "");
+    put_verdict(grid, result);
+  }
+}
+
+static void print_reasons(const struct bw_results *results, const size_t *order, FILE *stream) {
+  bool is_marked = false;
+  for (size_t i = 0; i < results->count; i++) {
+    const struct bw_result *result = &results->result[order[i]];
+    const char *reason = bw_result_reason(result);
+    is_marked = is_marked || has_violation(result);
+    if (reason[0] != '\0') {
+      char text[BW_DIAG_LENGTH + 128];
+      (void)snprintf(text, sizeof text, "%s is %s: %s", result->strategy->name,
+                     bw_result_verdict(result), reason);
+      bw_wrap_print("  ! ", text, stream);
+    }
+  }
+  if (is_marked) {
+    bw_wrap_print("  * ",
+                  "this run violates the balance rule, so its ratio to the rule bound is no "
+                  "certificate and may exceed 100 %",
+                  stream);
+  }
+}
+
+/* what the trace asks for is the same for every strategy that ran */
+static double trace_energy(const struct bw_results *results) {
+  for (size_t i = 0; i < results->count; i++) {
+    const double energy = bw_result_value(&results->result[i], BW_SUMMARY_ENERGY_TRACE);
+    if (isfinite(energy)) {
+      return energy;
+    }
+  }
+  return (double)NAN;
+}
+
+static enum bw_status print_verdicts(const struct bw_results *results, const size_t *order,
+                                     FILE *stream) {
+  enum { VERDICT_COLUMNS = 7 };
+  struct bw_grid *grid = bw_grid_create(VERDICT_COLUMNS);
+  if (grid == NULL) {
+    return BW_E_MEMORY;
+  }
+  (void)fputs("\nResult, most energy recovered first, not ranked and failed ones last\n", stream);
+  bw_grid_align_left(grid, VERDICT_COLUMNS - 1);
+  fill_verdicts(grid, results, order);
+  const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, HEADER_ROWS, INDENT, stream);
+  bw_grid_destroy(grid);
+  print_reasons(results, order, stream);
+  const double energy = trace_energy(results);
+  char text[512];
+  if (isfinite(energy)) {
+    (void)snprintf(text, sizeof text,
+                   "Recovered: net energy into the battery terminals during braking. Of trace: "
+                   "over the %.1f kJ of braking work that the trace asks for at the road, the same "
+                   "for every strategy. Of bounds: over the strategy's own bound, see below.",
+                   energy);
+    bw_wrap_print("  ", text, stream);
+  }
+  return status;
+}
+
+/* where the slope of the balance rule comes from, and how sure that is */
+static const char *rule_source(const char *rule) {
+  if (strcmp(rule, "un-r13-family") == 0) {
+    return "EU 2015/68 Annex II App. 1 point 4.1.1.1, read; sibling text of the passenger-car rule";
+  }
+  if (strcmp(rule, "un-r13h") == 0) {
+    return "believed to be UN R13-H Annex 5, from memory and not read: confirm before relying on "
+           "it";
+  }
+  return "set by the case";
+}
+
+static void print_settings(const struct bw_case *loaded, FILE *stream) {
+  const struct bw_assess_options *assess = &loaded->assess;
+  char text[512];
+  (void)snprintf(text, sizeof text,
+                 "%s, z >= 0.1 + c (k - 0.2) with c = %g (%s); a violation lasts %g s or more; the "
+                 "car has %s brakes, so the order of the curves %s",
+                 assess->balance_rule, assess->balance_slope, rule_source(assess->balance_rule),
+                 assess->balance_violation_time, assess->has_antilock ? "antilock" : "no antilock",
+                 assess->has_antilock ? "is information" : "counts");
+  bw_wrap_print("  balance rule  ", text, stream);
+  (void)snprintf(text, sizeof text,
+                 "%g m/s2 (%g g); jerk filter: second-order Butterworth, cut-off %g Hz; felt dips "
+                 "are judged against the lags of the two paths, so an exchange during a fast "
+                 "change of demand is partly hidden",
+                 assess->felt_deceleration, assess->felt_deceleration / BW_GRAVITY,
+                 assess->jerk_cutoff);
+  bw_wrap_print("  felt line     ", text, stream);
+  (void)snprintf(text, sizeof text, "controller %g ms, plant %g ms", loaded->control_period * 1e3,
+                 loaded->step * 1e3);
+  bw_wrap_print("  time steps    ", text, stream);
+}
+
+static void print_footer(const struct bw_case *loaded, FILE *stream) {
+  (void)fputs("\nAssumptions and limits of this page\n", stream);
+  print_settings(loaded, stream);
+  bw_wrap_print("  bounds        ",
+                "best split of the braking really delivered, moment by moment, with every limit of "
+                "machines and battery but without dead times, lags and slew; temperatures, charge "
+                "and pulse budget are taken as this run had them, so the bounds are no proven "
+                "ceilings of another history",
+                stream);
+  bw_wrap_print("  cannot tell   ",
+                "lateral dynamics (straight running only), how a person works the pedal (no human "
+                "pedal model), wear, noise, anything an antilock or stability system does; this is "
+                "no type approval and no proof of compliance",
+                stream);
+  bw_wrap_print("  caution       ",
+                "work on roads, rigs, high voltage and brake hydraulics belongs to trained and "
+                "licensed people under the codes that hold where they are; confirm every figure on "
+                "the car before it is released",
+                stream);
+}
+
+enum bw_status bw_comparison_print(const struct bw_results *results, const char *version,
+                                   FILE *stream) {
+  size_t *order = bw_alloc(results->count, sizeof *order);
+  if (order == NULL) {
+    return BW_E_MEMORY;
+  }
+  bw_results_order(results, order);
+  (void)fprintf(stream, "brakeweave %s: blending strategies on ", version);
+  bw_clean_print(results->loaded->name, stream);
+  (void)fputc('\n', stream);
+  (void)bw_case_header_print(results->loaded, stream);
+  enum bw_status status = print_verdicts(results, order, stream);
+  for (size_t i = 0; i < bw_block_count() && status == BW_OK; i++) {
+    status = print_block(results, order, bw_block_at(i), stream);
+  }
+  bw_free(order);
+  print_footer(results->loaded, stream);
+  return status == BW_OK && ferror(stream) != 0 ? BW_E_IO : status;
+}

@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/comparison.h"
+
+#define PERCENT 100.0
+
+static const struct bw_figure CASCADE[] = {
+    {"", "demanded", "kJ", BW_SUMMARY_ENERGY_DEMANDED, 1.0, 1},
+    {"", "delivered", "kJ", BW_SUMMARY_ENERGY_DELIVERED, 1.0, 1},
+    {"machines", "at axle", "kJ", BW_SUMMARY_ENERGY_MACHINE_AXLE, 1.0, 1},
+    {"machine", "shafts", "kJ", BW_SUMMARY_ENERGY_SHAFT, 1.0, 1},
+    {"", "DC link", "kJ", BW_SUMMARY_ENERGY_DC, 1.0, 1},
+    {"battery", "terminals", "kJ", BW_SUMMARY_ENERGY_BATTERY, 1.0, 1},
+    {"battery", "cells", "kJ", BW_SUMMARY_ENERGY_CELLS, 1.0, 1},
+};
+
+static const struct bw_figure BOUNDS[] = {
+    {"plant", "bound", "kJ", BW_SUMMARY_ENERGY_RECOVERABLE_PLANT, 1.0, 1},
+    {"rule", "bound", "kJ", BW_SUMMARY_ENERGY_RECOVERABLE_RULE, 1.0, 1},
+    {"asked by", "overrun", "kJ", BW_SUMMARY_ENERGY_OVERRUN, 1.0, 1},
+    {"auxi-", "liaries", "kJ", BW_SUMMARY_ENERGY_AUXILIARIES, 1.0, 1},
+};
+
+static const struct bw_figure LIMITS[] = {
+    {"", "none", "%", BW_SUMMARY_LIMIT_NONE_ENERGY, PERCENT, 1},
+    {"peak", "torque", "%", BW_SUMMARY_LIMIT_PEAK_TORQUE_ENERGY, PERCENT, 1},
+    {"peak", "power", "%", BW_SUMMARY_LIMIT_PEAK_POWER_ENERGY, PERCENT, 1},
+    {"break-", "down", "%", BW_SUMMARY_LIMIT_FIELD_ENERGY, PERCENT, 1},
+    {"top", "speed", "%", BW_SUMMARY_LIMIT_SPEED_ENERGY, PERCENT, 1},
+    {"low", "speed", "%", BW_SUMMARY_LIMIT_LOW_SPEED_ENERGY, PERCENT, 1},
+    {"machine", "heat", "%", BW_SUMMARY_LIMIT_DERATING_ENERGY, PERCENT, 1},
+    {"charge", "current", "%", BW_SUMMARY_LIMIT_CHARGE_CURRENT_ENERGY, PERCENT, 1},
+    {"charge", "voltage", "%", BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_ENERGY, PERCENT, 1},
+};
+
+static const struct bw_figure FRICTION[] = {
+    {"work", "front", "kJ", BW_SUMMARY_ENERGY_FRICTION_FRONT, 1.0, 1},
+    {"work", "rear", "kJ", BW_SUMMARY_ENERGY_FRICTION_REAR, 1.0, 1},
+    {"share", "front", "%", BW_SUMMARY_FRICTION_SHARE_FRONT, PERCENT, 1},
+    {"share", "rear", "%", BW_SUMMARY_FRICTION_SHARE_REAR, PERCENT, 1},
+    {"appli-", "cations", "/100 km", BW_SUMMARY_FRICTION_APPLICATIONS, 1.0, 0},
+    {"", "work", "kJ/100 km", BW_SUMMARY_FRICTION_WORK, 1.0, 0},
+    {"rotor", "front", "deg C", BW_SUMMARY_ROTOR_FRONT_PEAK, 1.0, 0},
+    {"rotor", "rear", "deg C", BW_SUMMARY_ROTOR_REAR_PEAK, 1.0, 0},
+};
+
+static const struct bw_figure FEEL[] = {
+    {"hand-", "overs", "", BW_SUMMARY_HANDOVERS, 1.0, 0},
+    {"dip", "peak", "m/s2", BW_SUMMARY_DIP_PEAK, 1.0, 3},
+    {"dip", "95 %", "m/s2", BW_SUMMARY_DIP_P95, 1.0, 3},
+    {"surge", "peak", "m/s2", BW_SUMMARY_SURGE_PEAK, 1.0, 3},
+    {"time", "felt", "s", BW_SUMMARY_TIME_ABOVE_FELT, 1.0, 2},
+    {"speed", "not off", "m/s", BW_SUMMARY_SPEED_NOT_TAKEN_OFF, 1.0, 3},
+    {"jerk", "peak", "m/s3", BW_SUMMARY_GAP_JERK_PEAK, 1.0, 2},
+    {"jerk", "RMS", "m/s3", BW_SUMMARY_GAP_JERK_RMS, 1.0, 3},
+    {"raw gap", "peak", "N m", BW_SUMMARY_GAP_PEAK, 1.0, 0},
+    {"worst", "event", "", BW_SUMMARY_WORST_EVENT, 1.0, 0},
+    {"worst", "at", "s", BW_SUMMARY_WORST_EVENT_TIME, 1.0, 2},
+};
+
+static const struct bw_figure BALANCE[] = {
+    {"viola-", "tions", "", BW_SUMMARY_AXLE_VIOLATIONS, 1.0, 0},
+    {"time in", "violation", "s", BW_SUMMARY_AXLE_VIOLATION_TIME, 1.0, 2},
+    {"work in", "violation", "kJ", BW_SUMMARY_AXLE_VIOLATION_ENERGY, 1.0, 1},
+    {"worst", "margin", "1", BW_SUMMARY_AXLE_MARGIN_WORST, 1.0, 4},
+    {"beyond", "grip", "s", BW_SUMMARY_ADHESION_EXCEEDED, 1.0, 2},
+};
+
+static const struct bw_figure BATTERY[] = {
+    {"charge", "start", "%", BW_SUMMARY_SOC_START, 1.0, 2},
+    {"charge", "end", "%", BW_SUMMARY_SOC_END, 1.0, 2},
+    {"current", "peak", "A", BW_SUMMARY_CHARGE_CURRENT_PEAK, 1.0, 1},
+    {"voltage", "peak", "V", BW_SUMMARY_CHARGE_VOLTAGE_PEAK, 1.0, 1},
+    {"held by", "charge", "s", BW_SUMMARY_CHARGE_CEILING, 1.0, 2},
+    {"machine", "peak", "deg C", BW_SUMMARY_MACHINE_PEAK, 1.0, 1},
+    {"machine", "derated", "s", BW_SUMMARY_MACHINE_DERATED, 1.0, 2},
+};
+
+static const struct bw_figure STOPS[] = {
+    {"stopping", "distance", "m", BW_SUMMARY_STOPPING_DISTANCE, 1.0, 2},
+    {"", "MFDD", "m/s2", BW_SUMMARY_MFDD, 1.0, 3},
+};
+
+static const struct bw_figure CHECKS[] = {
+    {"ledger", "mechan.", "1", BW_SUMMARY_LEDGER_MECHANICAL, 1.0, -1},
+    {"ledger", "electr.", "1", BW_SUMMARY_LEDGER_ELECTRICAL, 1.0, -1},
+    {"kinematic", "check", "1", BW_SUMMARY_KINEMATIC_CHECK, 1.0, -1},
+    {"outside", "trace", "s", BW_SUMMARY_TRACE_OUTSIDE, 1.0, 2},
+    {"", "clipped", "periods", BW_SUMMARY_CLIPPINGS, 1.0, 0},
+    {"first", "clipped", "s", BW_SUMMARY_FIRST_CLIPPING, 1.0, 2},
+    {"lamp", "dark", "s", BW_SUMMARY_LAMP_MUST_ON, 1.0, 2},
+    {"lamp", "lit", "s", BW_SUMMARY_LAMP_MUST_OFF, 1.0, 2},
+    {"jolt at", "rest", "m/s2", BW_SUMMARY_JOLT_AT_REST, 1.0, 2},
+    {"hold", "lacks", "N", BW_SUMMARY_HOLD_SHORTFALL, 1.0, 0},
+};
+
+#define BLOCK(title, figures, note)                                                                \
+  { title, note, figures, sizeof(figures) / sizeof((figures)[0]) }
+
+static const struct bw_block BLOCKS[] = {
+    BLOCK("Where the braking energy went", CASCADE,
+          "Work during braking, from the road to the cells. Demanded: the braking asked for by "
+          "pedal and overrun. Delivered: by machines and friction at the road. DC link, terminals "
+          "and cells are net, losses and auxiliaries already taken off."),
+    BLOCK("Bounds and side figures", BOUNDS,
+          "Plant bound: the most the terminals could have taken from the braking that was really "
+          "delivered. Rule bound: the same inside the balance rule and the road's grip. Overrun: "
+          "machine work at the axle asked for by accelerator release. Auxiliaries: their part "
+          "during braking."),
+    BLOCK("What capped the machines", LIMITS,
+          "Share of the delivered braking work during which this limit held the machines back "
+          "(shares of time: summary.csv)."),
+    BLOCK("Friction brakes", FRICTION,
+          "Shares are friction work over delivered work. Rotor temperatures are the hottest of the "
+          "run."),
+    BLOCK("How the hand-over feels", FEEL,
+          "Dip and surge: deceleration missing below, or found above, what the plain lags of the "
+          "two paths explain (dip 95 %: 95th percentile over the hand-overs). Time felt: dip or "
+          "surge above the felt line. Speed not off: time integral of the dips. Jerk: of the "
+          "filtered difference between demanded and delivered. Raw gap: the same difference "
+          "unfiltered, plain lag included."),
+    BLOCK("Axle balance", BALANCE,
+          "Brake forces only, level-road axle loads, against the rule named below. Violations that "
+          "are long enough are counted. Worst margin: adhesion used against the rule's line, "
+          "negative beyond it. Beyond grip: an axle asked for more than the road gives."),
+    BLOCK("Battery and machines", BATTERY,
+          "Held by charge: the charge limit cut a machine command. Peaks are those of the run."),
+    BLOCK("Stop", STOPS,
+          "Stopping distance from the start of the demand to rest; MFDD between 0.8 and 0.1 of the "
+          "initial speed."),
+    BLOCK("Checks", CHECKS,
+          "Ledger: work not accounted for, over all work done. Kinematic check: worst event, by "
+          "separate code from speed and height alone. Outside trace: beyond 2.0 km/h within 1.0 s. "
+          "Clipped: control periods in which the plant cut a request. Lamp dark, lit: stop lamp "
+          "against its must-on and must-off bands. Hold lacks: force missing to hold the car at "
+          "rest."),
+};
+
+size_t bw_block_count(void) {
+  return sizeof BLOCKS / sizeof BLOCKS[0];
+}
+
+const struct bw_block *bw_block_at(size_t index) {
+  return index < bw_block_count() ? &BLOCKS[index] : NULL;
+}

@@ -1,0 +1,285 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/folder.h"
+
+#include "alloc.h"
+#include "output/result_csv.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { FOLDER_PATH_MAX = 4096, PARTIAL_MAX = 10000 };
+
+struct bw_folder {
+  char target[FOLDER_PATH_MAX];
+  char partial[FOLDER_PATH_MAX]; /* the temporary folder */
+  bool is_new;                   /* the target did not exist */
+};
+
+/* false when the joined path does not fit */
+static bool join(char path[FOLDER_PATH_MAX], const char *folder, const char *name) {
+  const int length = snprintf(path, FOLDER_PATH_MAX, "%s/%s", folder, name);
+  return length > 0 && length < FOLDER_PATH_MAX;
+}
+
+/* wrong usage when another path would do, a failed write when the device is in trouble */
+static enum bw_status status_of_errno(int error) {
+  switch (error) {
+  case EACCES:
+  case EPERM:
+  case EROFS:
+  case ENOENT:
+  case ENOTDIR:
+  case ENAMETOOLONG:
+  case ELOOP:
+  case EINVAL:
+    return BW_E_USAGE;
+  default:
+    return BW_E_IO;
+  }
+}
+
+static bool is_summary(const char *path) {
+  char start[sizeof BW_SUMMARY_CSV_START] = {0};
+  FILE *stream = fopen(path, "rb");
+  if (stream == NULL) {
+    return false;
+  }
+  const size_t count = fread(start, 1, sizeof start - 1, stream);
+  (void)fclose(stream);
+  return count == sizeof start - 1 && strcmp(start, BW_SUMMARY_CSV_START) == 0;
+}
+
+static bool is_dots(const char *name) {
+  return strcmp(name, ".") == 0 || strcmp(name, "..") == 0;
+}
+
+static bool is_partial(const char *name) {
+  return strncmp(name, ".partial-", strlen(".partial-")) == 0;
+}
+
+/* empty but for what an earlier, killed run left */
+static bool is_empty(const char *path) {
+  DIR *folder = opendir(path);
+  if (folder == NULL) {
+    return false;
+  }
+  bool has_entry = false;
+  for (const struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
+    has_entry = has_entry || !(is_dots(entry->d_name) || is_partial(entry->d_name));
+  }
+  (void)closedir(folder);
+  return !has_entry;
+}
+
+static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
+  char summary[FOLDER_PATH_MAX];
+  if (access(path, R_OK | W_OK | X_OK) != 0) {
+    return bw_fail_at(diag, BW_E_USAGE, path, 0,
+                      "cannot write into this folder (%s); choose another --out", strerror(errno));
+  }
+  if (!join(summary, path, "summary.csv")) {
+    return bw_fail_at(diag, BW_E_USAGE, path, 0, "path is too long; choose a shorter --out");
+  }
+  if (is_summary(summary) || is_empty(path)) {
+    return BW_OK;
+  }
+  return bw_fail_at(diag, BW_E_USAGE, path, 0,
+                    "folder holds files that are no results; name a new or empty folder");
+}
+
+static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *diag) {
+  struct stat info;
+  if (stat(folder->target, &info) == 0) {
+    if (!S_ISDIR(info.st_mode)) {
+      return bw_fail_at(diag, BW_E_USAGE, folder->target, 0,
+                        "is a file, not a folder; name a folder as --out");
+    }
+    return check_existing(folder->target, diag);
+  }
+  if (errno != ENOENT) {
+    return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
+                      "cannot be used as results folder (%s); choose another --out",
+                      strerror(errno));
+  }
+  folder->is_new = true;
+  return BW_OK;
+}
+
+static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *diag) {
+  const char *separator = folder->is_new ? "" : "/";
+  for (int i = 0; i < PARTIAL_MAX; i++) {
+    const int length = snprintf(folder->partial, FOLDER_PATH_MAX, "%s%s.partial-%04d",
+                                folder->target, separator, i);
+    if (length < 0 || length >= FOLDER_PATH_MAX) {
+      return bw_fail_at(diag, BW_E_USAGE, folder->target, 0,
+                        "path is too long; choose a shorter --out");
+    }
+    if (mkdir(folder->partial, 0777) == 0) {
+      return BW_OK;
+    }
+    if (errno != EEXIST) {
+      break;
+    }
+  }
+  return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
+                    "cannot create the results folder (%s); choose another --out, its parent "
+                    "folder must exist",
+                    strerror(errno));
+}
+
+static enum bw_status set_target(struct bw_folder *folder, const char *path, struct bw_diag *diag) {
+  size_t length = strlen(path);
+  while (length > 1 && path[length - 1] == '/') {
+    length--;
+  }
+  if (length == 0) {
+    return bw_fail(diag, BW_E_USAGE, "--out is empty; name a folder");
+  }
+  if (length >= FOLDER_PATH_MAX) {
+    return bw_fail(diag, BW_E_USAGE, "--out is longer than %d bytes; choose a shorter path",
+                   FOLDER_PATH_MAX - 1);
+  }
+  memcpy(folder->target, path, length);
+  return BW_OK;
+}
+
+enum bw_status bw_folder_open(const char *path, struct bw_folder **out, struct bw_diag *diag) {
+  *out = NULL;
+  struct bw_folder *folder = bw_alloc(1, sizeof *folder);
+  if (folder == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the results folder");
+  }
+  enum bw_status status = set_target(folder, path, diag);
+  if (status == BW_OK) {
+    status = check_target(folder, diag);
+  }
+  if (status == BW_OK) {
+    status = make_partial(folder, diag);
+  }
+  if (status != BW_OK) {
+    bw_free(folder);
+    return status;
+  }
+  *out = folder;
+  return BW_OK;
+}
+
+enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name, FILE **stream,
+                                     struct bw_diag *diag) {
+  char path[FOLDER_PATH_MAX];
+  *stream = NULL;
+  if (!join(path, folder->partial, name)) {
+    return bw_fail_at(diag, BW_E_IO, name, 0, "path is too long; choose a shorter --out");
+  }
+  /* 'x': two strategies must not share a file */
+  *stream = fopen(path, "wbx");
+  if (*stream == NULL) {
+    return bw_fail_at(diag, BW_E_IO, folder->target, 0, "cannot create %s (%s); nothing written",
+                      name, strerror(errno));
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, FILE *stream,
+                                    bool is_written, struct bw_diag *diag) {
+  errno = 0;
+  const bool is_flushed = fflush(stream) == 0;
+  const bool is_sound = ferror(stream) == 0;
+  const int error = errno;
+  const bool is_closed = fclose(stream) == 0;
+  if (is_written && is_flushed && is_sound && is_closed) {
+    return BW_OK;
+  }
+  const int reason = error != 0 ? error : errno;
+  return bw_fail_at(diag, BW_E_IO, folder->target, 0,
+                    "cannot write %s (%s); nothing written, make room or choose another --out",
+                    name, strerror(reason != 0 ? reason : EIO));
+}
+
+static void remove_partial(const struct bw_folder *folder) {
+  DIR *stream = opendir(folder->partial);
+  if (stream != NULL) {
+    for (const struct dirent *entry = readdir(stream); entry != NULL; entry = readdir(stream)) {
+      char path[FOLDER_PATH_MAX];
+      if (!is_dots(entry->d_name) && join(path, folder->partial, entry->d_name)) {
+        (void)unlink(path);
+      }
+    }
+    (void)closedir(stream);
+  }
+  (void)rmdir(folder->partial);
+}
+
+static bool is_trace(const char *name) {
+  const size_t length = strlen(name);
+  return length > 10 && strncmp(name, "trace-", 6) == 0 && strcmp(name + length - 4, ".csv") == 0;
+}
+
+/* traces that the new results no longer hold */
+static void remove_stale_traces(const struct bw_folder *folder) {
+  DIR *stream = opendir(folder->target);
+  if (stream == NULL) {
+    return;
+  }
+  for (const struct dirent *entry = readdir(stream); entry != NULL; entry = readdir(stream)) {
+    char fresh[FOLDER_PATH_MAX];
+    char stale[FOLDER_PATH_MAX];
+    if (is_trace(entry->d_name) && join(fresh, folder->partial, entry->d_name) &&
+        join(stale, folder->target, entry->d_name) && access(fresh, F_OK) != 0) {
+      (void)unlink(stale);
+    }
+  }
+  (void)closedir(stream);
+}
+
+static bool move_file(const struct bw_folder *folder, const char *name) {
+  char from[FOLDER_PATH_MAX];
+  char to[FOLDER_PATH_MAX];
+  return join(from, folder->partial, name) && join(to, folder->target, name) &&
+         rename(from, to) == 0;
+}
+
+/* summary.csv comes last: when it is new, all the others are */
+static bool move_files(const struct bw_folder *folder) {
+  remove_stale_traces(folder);
+  DIR *stream = opendir(folder->partial);
+  if (stream == NULL) {
+    return false;
+  }
+  bool is_moved = true;
+  for (const struct dirent *entry = readdir(stream); entry != NULL && is_moved;
+       entry = readdir(stream)) {
+    if (!is_dots(entry->d_name) && strcmp(entry->d_name, "summary.csv") != 0) {
+      is_moved = move_file(folder, entry->d_name);
+    }
+  }
+  (void)closedir(stream);
+  return is_moved && move_file(folder, "summary.csv");
+}
+
+enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) {
+  enum bw_status status = BW_OK;
+  errno = 0;
+  const bool is_placed =
+      folder->is_new ? rename(folder->partial, folder->target) == 0 : move_files(folder);
+  if (!is_placed) {
+    status = bw_fail_at(diag, BW_E_IO, folder->target, 0,
+                        "cannot put the results in place (%s); choose another --out",
+                        strerror(errno != 0 ? errno : EIO));
+  }
+  if (!is_placed || !folder->is_new) {
+    remove_partial(folder);
+  }
+  bw_free(folder);
+  return status;
+}
+
+void bw_folder_abandon(struct bw_folder *folder) {
+  if (folder != NULL) {
+    remove_partial(folder);
+    bw_free(folder);
+  }
+}
