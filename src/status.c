@@ -7,6 +7,8 @@
 #include <stdlib.h>
 
 static void add_line(struct bw_diag *diag, const char *file, int line, const char *format,
+                     va_list arguments) BW_PRINTF(4, 0);
+static void add_line(struct bw_diag *diag, const char *file, int line, const char *format,
                      va_list arguments) {
   if (diag == NULL) {
     return;
