@@ -219,6 +219,25 @@ static void joining_keeps_its_promises(void **state) {
   }
 }
 
+/* the last instants before a stop, where u0 + slope x time would round below zero */
+static void speed_never_rounds_below_zero(void **state) {
+  (void)state;
+  uint64_t seed = 8;
+  for (int i = 0; i < 2000; i++) {
+    const double time[] = {0.0, test_uniform(&seed, 0.1, 2.0), test_uniform(&seed, 2.5, 9.0)};
+    const double value[] = {0.0, test_uniform(&seed, 0.1, 40.0), 0.0};
+    const struct bw_trace_points points = {BW_TRACE_SPEED, 3, time, value};
+    struct bw_trace trace;
+    assert_int_equal(bw_trace_make(&points, i % 2 == 0 ? 0.0 : 0.2, &trace, NULL), BW_OK);
+    double at = time[2] + 0.5 * trace.box;
+    for (int k = 0; k < 5; k++) {
+      CHECK_WITHIN(value_at(&trace, at), 0.0, 1e-12);
+      at = nextafter(at, 0.0);
+    }
+    bw_trace_free(&trace);
+  }
+}
+
 static void any_order_of_times_gives_the_same(void **state) {
   (void)state;
   uint64_t seed = 31;
@@ -441,6 +460,7 @@ int main(void) {
       cmocka_unit_test(moving_ends_are_held),
       cmocka_unit_test(joined_value_is_the_mean_over_the_box),
       cmocka_unit_test(joining_keeps_its_promises),
+      cmocka_unit_test(speed_never_rounds_below_zero),
       cmocka_unit_test(any_order_of_times_gives_the_same),
       cmocka_unit_test(manoeuvres_are_straight_and_have_no_derivative),
       cmocka_unit_test(slope_per_time_becomes_slope_per_distance),

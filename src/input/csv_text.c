@@ -82,7 +82,7 @@ static enum bw_status check_bytes(const char *path, const struct bw_csv_text *te
 }
 
 enum bw_status bw_csv_text_read(const char *path, struct bw_csv_text *out, struct bw_diag *diag) {
-  static const char UTF8_MARK[] = "\xef\xbb\xbf";
+  static const char utf8_mark[] = "\xef\xbb\xbf";
   memset(out, 0, sizeof *out);
   struct stat info;
   if (stat(path, &info) != 0) {
@@ -96,7 +96,7 @@ enum bw_status bw_csv_text_read(const char *path, struct bw_csv_text *out, struc
   enum bw_status status = read_content(stream, path, (size_t)info.st_size, out, diag);
   (void)fclose(stream);
   if (status == BW_OK) {
-    const size_t mark = out->length >= 3 && memcmp(out->memory, UTF8_MARK, 3) == 0 ? 3 : 0;
+    const size_t mark = out->length >= 3 && memcmp(out->memory, utf8_mark, 3) == 0 ? 3 : 0;
     out->start = out->memory + mark;
     out->length -= mark;
     status = check_bytes(path, out, diag);

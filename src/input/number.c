@@ -83,7 +83,7 @@ static bool scan_decimal(const char *at, const char *end, struct decimal *out) {
 
 /** Short numbers exactly: both factors are exact doubles, so one operation rounds once. */
 static bool convert_short(const struct decimal *in, double *value) {
-  static const double POWERS[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+  static const double powers[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
                                   1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
                                   1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
   if (in->count > 15 || in->exponent < -22 || in->exponent > 22) {
@@ -93,8 +93,8 @@ static bool convert_short(const struct decimal *in, double *value) {
   for (size_t i = 0; i < in->count; i++) {
     whole = whole * 10 + (in->digits[i] - '0');
   }
-  const double scaled = in->exponent < 0 ? (double)whole / POWERS[-in->exponent]
-                                         : (double)whole * POWERS[in->exponent];
+  const double scaled = in->exponent < 0 ? (double)whole / powers[-in->exponent]
+                                         : (double)whole * powers[in->exponent];
   *value = in->is_negative ? -scaled : scaled;
   return true;
 }

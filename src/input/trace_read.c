@@ -67,9 +67,10 @@ static enum bw_status choose_value(struct judge *judge) {
     }
   }
   if (found != 1) {
-    return bw_fail_at(judge->diag, BW_E_INPUT, csv->path, csv->header_line,
-                      "%s; give exactly one of speed_kmh, decel_mps2, pedal_percent beside time_s",
-                      found == 0 ? "value column is missing" : "more than one value column");
+    (void)bw_fail_at(judge->diag, BW_E_INPUT, csv->path, csv->header_line,
+                     "%s; give exactly one of speed_kmh, decel_mps2, pedal_percent beside time_s",
+                     found == 0 ? "value column is missing" : "more than one value column");
+    return BW_E_INPUT;
   }
   judge->grade = bw_csv_column(csv, "grade_percent");
   judge->mph = bw_csv_column(csv, "speed_mph");
@@ -83,9 +84,9 @@ static enum bw_status choose_value(struct judge *judge) {
 }
 
 static enum bw_status choose_columns(struct judge *judge) {
-  static const char *const KNOWN[] = {"time_s",        "speed_kmh",     "decel_mps2",
+  static const char *const known[] = {"time_s",        "speed_kmh",     "decel_mps2",
                                       "pedal_percent", "grade_percent", "speed_mph"};
-  BW_TRY(bw_csv_expect(judge->csv, KNOWN, sizeof KNOWN / sizeof KNOWN[0], 1, judge->diag));
+  BW_TRY(bw_csv_expect(judge->csv, known, sizeof known / sizeof known[0], 1, judge->diag));
   judge->time = bw_csv_column(judge->csv, "time_s");
   return choose_value(judge);
 }
@@ -219,7 +220,8 @@ static enum bw_status make_room_for_grade(struct bw_trace *trace, const struct b
   bw_free(trace->grade_sin);
   trace->grade_distance = NULL;
   trace->grade_sin = NULL;
-  return bw_fail_at(diag, BW_E_MEMORY, csv->path, 0, "no memory for its %zu rows", csv->rows);
+  (void)bw_fail_at(diag, BW_E_MEMORY, csv->path, 0, "no memory for its %zu rows", csv->rows);
+  return BW_E_MEMORY;
 }
 
 /** Slope per time to slope against the trace's own distance; rows at standstill fold into one. */
@@ -280,8 +282,8 @@ static enum bw_status check_profile(const struct bw_csv *csv, struct bw_diag *di
 
 static enum bw_status take_profile(const struct bw_csv *csv, struct bw_trace *trace,
                                    struct bw_diag *diag) {
-  static const char *const KNOWN[] = {"distance_m", "grade_percent"};
-  BW_TRY(bw_csv_expect(csv, KNOWN, 2, 2, diag));
+  static const char *const known[] = {"distance_m", "grade_percent"};
+  BW_TRY(bw_csv_expect(csv, known, 2, 2, diag));
   BW_TRY(check_profile(csv, diag));
   if (trace->grade_n > 0) {
     return bw_fail_at(diag, BW_E_INPUT, csv->path, 0,
