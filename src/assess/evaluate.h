@@ -10,53 +10,53 @@
 /** One braking event (demand on/off with hysteresis, short gaps merged). The last row of a run,
  *  number 0, is the remainder outside all events, so that the rows sum to the summary. */
 struct bw_event {
-  size_t number; /**< from 1; 0 for the remainder */
-  double start;  /**< s */
-  double end;    /**< s */
-  double speed_start;       /**< m/s */
-  double speed_end;         /**< m/s */
-  double distance;          /**< m */
-  double deceleration_peak; /**< m/s2 */
-  double deceleration_mean; /**< m/s2 over time */
-  double demanded;          /**< J */
-  double delivered;         /**< J */
-  double machine_axle;      /**< J */
-  double battery;           /**< J */
-  double friction_front;    /**< J */
-  double friction_rear;     /**< J */
-  double recoverable_plant; /**< J */
-  double recoverable_rule;  /**< J */
-  double dip_peak;          /**< m/s2 */
-  double dip_peak_time;     /**< s */
-  double surge_peak;        /**< m/s2 */
-  double time_above_felt;   /**< s */
+  size_t number;              /**< from 1; 0 for the remainder */
+  double start;               /**< s */
+  double end;                 /**< s */
+  double speed_start;         /**< m/s */
+  double speed_end;           /**< m/s */
+  double distance;            /**< m */
+  double deceleration_peak;   /**< m/s2 */
+  double deceleration_mean;   /**< m/s2 over time */
+  double demanded;            /**< J */
+  double delivered;           /**< J */
+  double machine_axle;        /**< J */
+  double battery;             /**< J */
+  double friction_front;      /**< J */
+  double friction_rear;       /**< J */
+  double recoverable_plant;   /**< J */
+  double recoverable_rule;    /**< J */
+  double dip_peak;            /**< m/s2 */
+  double dip_peak_time;       /**< s */
+  double surge_peak;          /**< m/s2 */
+  double time_above_felt;     /**< s */
   double speed_not_taken_off; /**< m/s */
-  double gap_jerk_peak;     /**< m/s3 */
-  double axle_margin_worst; /**< 1 */
-  double violation_time;    /**< s */
-  double kinematic_residual; /**< 1, NaN for events below 5 kJ */
-  double stopping_distance; /**< m, NaN unless the event ends at rest */
-  double mfdd;              /**< m/s2, NaN unless the event ends at rest */
+  double gap_jerk_peak;       /**< m/s3 */
+  double axle_margin_worst;   /**< 1 */
+  double violation_time;      /**< s */
+  double kinematic_residual;  /**< 1, NaN for events below 5 kJ */
+  double stopping_distance;   /**< m, NaN unless the event ends at rest */
+  double mfdd;                /**< m/s2, NaN unless the event ends at rest */
 };
 
 /** Why a hand-over happened: the limit active at its start, or the strategy's own choice. */
 struct bw_handover {
-  size_t event;        /**< event it belongs to, 0: none */
-  double start;        /**< s */
-  double end;          /**< s */
-  double speed_start;  /**< m/s */
-  double speed_end;    /**< m/s */
-  double share_start;  /**< machine request over demand before */
-  double share_end;    /**< and after */
-  enum bw_limit cause; /**< BW_LIMIT_NONE: the strategy's own choice */
-  double dip_peak;     /**< m/s2 */
-  double surge_peak;   /**< m/s2 */
-  double time_above_felt; /**< s */
+  size_t event;               /**< event it belongs to, 0: none */
+  double start;               /**< s */
+  double end;                 /**< s */
+  double speed_start;         /**< m/s */
+  double speed_end;           /**< m/s */
+  double share_start;         /**< machine request over demand before */
+  double share_end;           /**< and after */
+  enum bw_limit cause;        /**< BW_LIMIT_NONE: the strategy's own choice */
+  double dip_peak;            /**< m/s2 */
+  double surge_peak;          /**< m/s2 */
+  double time_above_felt;     /**< s */
   double speed_not_taken_off; /**< m/s */
-  double added_distance; /**< m, speed not taken off carried to the end of the hand-over */
-  double jerk_peak;    /**< m/s3, filtered gap */
-  double jerk_rms;     /**< m/s3 */
-  double steady_step;  /**< m/s2, gap left at the end that does not decay (wrong pad friction) */
+  double added_distance;      /**< m, speed not taken off carried to the end of the hand-over */
+  double jerk_peak;           /**< m/s3, filtered gap */
+  double jerk_rms;            /**< m/s3 */
+  double steady_step; /**< m/s2, gap left at the end that does not decay (wrong pad friction) */
 };
 
 /** The books, J over the whole run. Mechanical: kinetic_start + drive = kinetic_end + potential
@@ -68,13 +68,13 @@ struct bw_ledger {
   double potential;
   double drive;
   double road;
-  double machine;    /**< braking work of the machines at the axle */
+  double machine; /**< braking work of the machines at the axle */
   double friction[2];
   double tyre;
-  double gear;       /**< lost in the gears, driving and braking */
+  double gear; /**< lost in the gears, driving and braking */
   double machine_loss;
-  double dc_in;      /**< into the DC link */
-  double dc_out;     /**< out of the DC link, >= 0 */
+  double dc_in;  /**< into the DC link */
+  double dc_out; /**< out of the DC link, >= 0 */
   double auxiliaries;
   double terminals_in;
   double terminals_out;
@@ -101,8 +101,8 @@ struct bw_evaluation {
  *  electrical). */
 BW_MUST_CHECK enum bw_status bw_evaluate(const struct bw_case *loaded,
                                          const struct bw_blend_strategy *strategy,
-                                         const struct bw_observer *extra,
-                                         struct bw_evaluation *out, struct bw_diag *diag);
+                                         const struct bw_observer *extra, struct bw_evaluation *out,
+                                         struct bw_diag *diag);
 
 /** Free the lists and zero the evaluation; fine on a zeroed one. */
 void bw_evaluation_free(struct bw_evaluation *evaluation);

@@ -82,17 +82,22 @@
   X(LIMIT_SPEED_TIME, "limit_speed_time_share", "braking time above the top shaft speed")          \
   X(LIMIT_LOW_SPEED_TIME, "limit_low_speed_time_share", "braking time at the low-speed limit")     \
   X(LIMIT_DERATING_TIME, "limit_derating_time_share", "braking time at thermal derating")          \
-  X(LIMIT_CHARGE_CURRENT_TIME, "limit_charge_current_time_share", "braking time at the current limit") \
-  X(LIMIT_CHARGE_VOLTAGE_TIME, "limit_charge_voltage_time_share", "braking time at the voltage limit") \
+  X(LIMIT_CHARGE_CURRENT_TIME, "limit_charge_current_time_share",                                  \
+    "braking time at the current limit")                                                           \
+  X(LIMIT_CHARGE_VOLTAGE_TIME, "limit_charge_voltage_time_share",                                  \
+    "braking time at the voltage limit")                                                           \
   X(LIMIT_NONE_ENERGY, "limit_none_energy_share", "delivered work with no limit touched")          \
   X(LIMIT_PEAK_TORQUE_ENERGY, "limit_peak_torque_energy_share", "delivered work at peak torque")   \
   X(LIMIT_PEAK_POWER_ENERGY, "limit_peak_power_energy_share", "delivered work at peak power")      \
   X(LIMIT_FIELD_ENERGY, "limit_field_energy_share", "delivered work at the breakdown limit")       \
   X(LIMIT_SPEED_ENERGY, "limit_speed_energy_share", "delivered work above the top shaft speed")    \
-  X(LIMIT_LOW_SPEED_ENERGY, "limit_low_speed_energy_share", "delivered work at the low-speed limit") \
+  X(LIMIT_LOW_SPEED_ENERGY, "limit_low_speed_energy_share",                                        \
+    "delivered work at the low-speed limit")                                                       \
   X(LIMIT_DERATING_ENERGY, "limit_derating_energy_share", "delivered work at thermal derating")    \
-  X(LIMIT_CHARGE_CURRENT_ENERGY, "limit_charge_current_energy_share", "delivered work at the current limit") \
-  X(LIMIT_CHARGE_VOLTAGE_ENERGY, "limit_charge_voltage_energy_share", "delivered work at the voltage limit")
+  X(LIMIT_CHARGE_CURRENT_ENERGY, "limit_charge_current_energy_share",                              \
+    "delivered work at the current limit")                                                         \
+  X(LIMIT_CHARGE_VOLTAGE_ENERGY, "limit_charge_voltage_energy_share",                              \
+    "delivered work at the voltage limit")
 
 enum bw_summary_column {
 #define BW_SUMMARY_ENUM(id, name, help) BW_SUMMARY_##id,

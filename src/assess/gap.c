@@ -1,0 +1,147 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "assess/gap.h"
+
+#include <math.h>
+
+/* m/s2 and m/s3; filter states smaller than this are set to zero before they become denormal */
+static const double SNAP = 1e-12;
+
+enum bw_status bw_gap_start(struct bw_gap *gap, const struct bw_judge *judge,
+                            struct bw_diag *diag) {
+  const struct bw_case *loaded = judge->loaded;
+  const double cutoff = loaded->assess.jerk_cutoff;
+  if (!(cutoff > 0.0 && cutoff * loaded->step < 0.5)) {
+    return bw_fail(diag, BW_E_RANGE,
+                   "the jerk filter's cut-off of %g Hz is not below half the sub-step rate of %g "
+                   "Hz; lower the cut-off or shorten the sub-step",
+                   cutoff, 1.0 / loaded->step);
+  }
+  *gap = (struct bw_gap){
+      .per_torque = 1.0 / (judge->radius * judge->mass_effective),
+      .felt_torque = loaded->assess.felt_deceleration * judge->radius * judge->mass_effective,
+      .filter = bw_jerk_filter_make(cutoff, loaded->step),
+  };
+  return bw_envelope_make(judge, &gap->envelope, diag);
+}
+
+/* sums over the sub-steps of a period, torques in N m */
+struct gap_sums {
+  double dip;
+  double surge;
+  double dip_peak;
+  double surge_peak;
+  double felt;
+  double gap_peak;
+  double gap_squares;
+  double jerk_peak;
+  double jerk_squares;
+};
+
+static void sum_band(const struct bw_gap *gap, const struct bw_sample *sample,
+                     struct gap_sums *sums) {
+  const double felt_torque = gap->felt_torque;
+  for (size_t j = 0; j < sample->substeps; j++) {
+    const double under = gap->envelope.low[j] - sample->delivered[j];
+    const double over = sample->delivered[j] - gap->envelope.high[j];
+    const double dip = bw_larger(0.0, under);
+    const double surge = bw_larger(0.0, over);
+    sums->dip += dip;
+    sums->surge += surge;
+    sums->dip_peak = bw_larger(sums->dip_peak, dip);
+    sums->surge_peak = bw_larger(sums->surge_peak, surge);
+    sums->felt += bw_larger(dip, surge) > felt_torque ? 1.0 : 0.0;
+  }
+}
+
+static void sum_jerk(struct bw_gap *gap, const struct bw_sample *sample, struct gap_sums *sums) {
+  const double wanted = sample->demand - sample->drive;
+  const double scale = gap->per_torque;
+  struct bw_jerk_filter filter = gap->filter; /* kept in registers */
+  if (!gap->is_filtering) {
+    bw_jerk_filter_settle(&filter, (wanted - sample->delivered[0]) * scale);
+  }
+  for (size_t j = 0; j < sample->substeps; j++) {
+    const double raw = wanted - sample->delivered[j];
+    bw_jerk_filter_step(&filter, raw * scale);
+    sums->gap_peak = bw_larger(sums->gap_peak, fabs(raw));
+    sums->gap_squares += raw * raw;
+    sums->jerk_peak = bw_larger(sums->jerk_peak, fabs(filter.slope));
+    sums->jerk_squares += filter.slope * filter.slope;
+  }
+  if (fabs(filter.output) < SNAP && fabs(filter.slope) < SNAP) {
+    bw_jerk_filter_settle(&filter, filter.input);
+  }
+  gap->filter = filter;
+}
+
+static double dip_time(const struct bw_gap *gap, const struct bw_sample *sample, double peak) {
+  for (size_t j = 0; j < sample->substeps; j++) {
+    if (gap->envelope.low[j] - sample->delivered[j] >= peak) {
+      return sample->time + (double)j * sample->substep;
+    }
+  }
+  return sample->time;
+}
+
+static void keep(struct bw_gap *gap, const struct bw_sample *sample, const struct gap_sums *sums) {
+  const double step = sample->substep;
+  const double scale = gap->per_torque;
+  struct bw_gap_period *period = &gap->period;
+  *period = (struct bw_gap_period){
+      .time = step * (double)sample->substeps,
+      .dip_peak = sums->dip_peak * scale,
+      .surge_peak = sums->surge_peak * scale,
+      .felt_time = sums->felt * step,
+      .dip_speed = sums->dip * scale * step,
+      .excess_speed = (sums->dip - sums->surge) * scale * step,
+      .jerk_peak = sums->jerk_peak,
+      .jerk_squares = sums->jerk_squares * step,
+  };
+  if (sums->dip_peak > 0.0) {
+    period->dip_peak_time = dip_time(gap, sample, sums->dip_peak);
+  }
+  gap->time += period->time;
+  gap->gap_peak = bw_larger(gap->gap_peak, sums->gap_peak);
+  gap->gap_squares += sums->gap_squares * step;
+  gap->dip_peak = bw_larger(gap->dip_peak, period->dip_peak);
+  gap->surge_peak = bw_larger(gap->surge_peak, period->surge_peak);
+  gap->felt_time += period->felt_time;
+  gap->dip_speed += period->dip_speed;
+  gap->jerk_peak = bw_larger(gap->jerk_peak, period->jerk_peak);
+  gap->jerk_squares += period->jerk_squares;
+}
+
+void bw_gap_watch(struct bw_gap *gap, const struct bw_sample *sample,
+                  const struct bw_period *period) {
+  const bool is_judged = period->is_felt && sample->substeps > 0;
+  bw_envelope_advance(&gap->envelope, sample, is_judged);
+  if (!is_judged) {
+    gap->is_filtering = false;
+    gap->period = (struct bw_gap_period){0};
+    return;
+  }
+  struct gap_sums sums = {0};
+  sum_band(gap, sample, &sums);
+  sum_jerk(gap, sample, &sums);
+  gap->is_filtering = true;
+  keep(gap, sample, &sums);
+}
+
+static double root_mean(double squares, double time) {
+  return time > 0.0 ? sqrt(squares / time) : (double)NAN;
+}
+
+void bw_gap_finish(const struct bw_gap *gap, double jerk_cutoff, struct bw_summary *summary) {
+  double *value = summary->value;
+  const bool is_judged = gap->time > 0.0;
+  const double none = (double)NAN;
+  value[BW_SUMMARY_GAP_PEAK] = is_judged ? gap->gap_peak : none;
+  value[BW_SUMMARY_GAP_RMS] = root_mean(gap->gap_squares, gap->time);
+  value[BW_SUMMARY_DIP_PEAK] = is_judged ? gap->dip_peak : none;
+  value[BW_SUMMARY_SURGE_PEAK] = is_judged ? gap->surge_peak : none;
+  value[BW_SUMMARY_TIME_ABOVE_FELT] = gap->felt_time;
+  value[BW_SUMMARY_SPEED_NOT_TAKEN_OFF] = gap->dip_speed;
+  value[BW_SUMMARY_GAP_JERK_PEAK] = is_judged ? gap->jerk_peak : none;
+  value[BW_SUMMARY_GAP_JERK_RMS] = root_mean(gap->jerk_squares, gap->time);
+  value[BW_SUMMARY_JERK_CUTOFF] = jerk_cutoff;
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_LAMP_H
+#define BW_LAMP_H
+
+#include "assess/period.h"
+#include "assess/summary.h"
+
+/** Stop lamp on regenerative deceleration, UN R13-H 5.2.22.4 as quoted: at or below 0.7 m/s2 it
+ *  must not be lit, above 0.7 up to 1.3 it may, above 1.3 it must. (Which side of a threshold is
+ *  inclusive is from memory, not read.)
+ *
+ *  The lamp modelled here is lit by the brake pedal, or when the low-passed deceleration rises
+ *  above a chosen threshold in (0.7, 1.3]; it goes out at or below 0.7 with the pedal released. */
+
+#define BW_LAMP_OFF     0.7 /**< m/s2 */
+#define BW_LAMP_MUST_ON 1.3 /**< m/s2 */
+
+struct bw_lamp {
+  double threshold;    /**< m/s2 */
+  double filter;       /**< s, time constant of the low-pass, 0: none */
+  double deceleration; /**< m/s2, low-passed */
+  bool is_started;
+  bool is_lit;
+  double must_on;  /**< s dark while the car itself slows with more than 1.3 m/s2 */
+  double must_off; /**< s lit, pedal released, while it slows with 0.7 m/s2 or less */
+};
+
+/** A dark lamp with its threshold (m/s2) and low-pass (s). */
+struct bw_lamp bw_lamp_make(double threshold, double filter);
+
+/** Advance by `duration` (s) with the mean `deceleration` (m/s2) and the pedal's state; true when
+ *  the lamp is lit at the end. The first call starts the low-pass at its value. */
+bool bw_lamp_step(struct bw_lamp *lamp, double deceleration, bool is_pedal_pressed,
+                  double duration);
+
+void bw_lamp_watch(struct bw_lamp *lamp, const struct bw_sample *sample);
+void bw_lamp_finish(const struct bw_lamp *lamp, struct bw_summary *summary);
+
+#endif
