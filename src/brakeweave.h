@@ -23,6 +23,7 @@
 #include "assess/evaluate.h"
 #include "assess/lamp.h"
 #include "assess/summary.h"
+#include "assess/verdict.h"
 
 #include "output/case_header.h"
 #include "output/comparison.h"

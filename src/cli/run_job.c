@@ -3,6 +3,7 @@
 
 #include "interrupt.h"
 
+#include <string.h>
 #include <time.h>
 
 /* who watches a run: the interrupt, and the trace file if there is one */
@@ -32,9 +33,13 @@ static bool can_go_on(enum bw_status status) {
 }
 
 static void note_failure(struct bw_result *result, const struct bw_diag *diag, size_t first) {
+  static const char PREFIX[] = "brakeweave: ";
   const bool has_message = diag->count > first && first < BW_DIAG_LINES;
-  (void)snprintf(result->failure, sizeof result->failure, "%s",
-                 has_message ? diag->line[first] : bw_status_text(result->status));
+  const char *text = has_message ? diag->line[first] : bw_status_text(result->status);
+  if (strncmp(text, PREFIX, sizeof PREFIX - 1) == 0) {
+    text += sizeof PREFIX - 1;
+  }
+  (void)snprintf(result->failure, sizeof result->failure, "%s", text);
 }
 
 static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *result,
@@ -132,7 +137,9 @@ int bw_run_job_exit(const struct bw_run_job *job) {
     if (result->status != BW_OK) {
       return bw_status_exit(result->status);
     }
-    if (result->evaluation.summary.verdict == BW_VERDICT_MISSED) {
+    const struct bw_summary *summary = &result->evaluation.summary;
+    /* a run that is not ranked may have missed a limit too */
+    if (summary->verdict == BW_VERDICT_MISSED || bw_verdict_missed(job->loaded, summary) > 0) {
       exit_status = bw_status_exit(BW_E_LIMIT);
     }
   }

@@ -76,6 +76,15 @@ static bool has_violation(const struct bw_result *result) {
   return bw_result_value(result, BW_SUMMARY_AXLE_VIOLATIONS) > 0.0;
 }
 
+static bool has_any_violation(const struct bw_results *results) {
+  for (size_t i = 0; i < results->count; i++) {
+    if (has_violation(&results->result[i])) {
+      return true;
+    }
+  }
+  return false;
+}
+
 static void put_verdict(struct bw_grid *grid, const struct bw_result *result) {
   const char *reason = bw_result_reason(result);
   bw_grid_putf(grid, "%s%s", bw_result_verdict(result), reason[0] != '\0' ? ", see below" : "");
@@ -90,6 +99,8 @@ static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results
   for (size_t i = 0; i < sizeof HEADER / sizeof HEADER[0]; i++) {
     bw_grid_put(grid, HEADER[i]);
   }
+  /* a blank in place of the mark keeps the figures in line */
+  const char *no_mark = has_any_violation(results) ? " " : "";
   for (size_t i = 0; i < results->count; i++) {
     const struct bw_result *result = &results->result[order[i]];
     bw_grid_put(grid, result->strategy->name);
@@ -97,26 +108,24 @@ static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results
     put_value(grid, bw_result_value(result, BW_SUMMARY_RECOVERED_SHARE) * PERCENT, 2, "");
     put_value(grid, bw_result_value(result, BW_SUMMARY_OF_RECOVERABLE_PLANT) * PERCENT, 2, "");
     put_value(grid, bw_result_value(result, BW_SUMMARY_OF_RECOVERABLE_RULE) * PERCENT, 2,
-              has_violation(result) ? "*" : "");
+              has_violation(result) ? "*" : no_mark);
     put_value(grid, bw_result_value(result, BW_SUMMARY_NET_CONSUMPTION), 1, "");
     put_verdict(grid, result);
   }
 }
 
 static void print_reasons(const struct bw_results *results, const size_t *order, FILE *stream) {
-  bool is_marked = false;
   for (size_t i = 0; i < results->count; i++) {
     const struct bw_result *result = &results->result[order[i]];
     const char *reason = bw_result_reason(result);
-    is_marked = is_marked || has_violation(result);
     if (reason[0] != '\0') {
       char text[BW_DIAG_LENGTH + 128];
-      (void)snprintf(text, sizeof text, "%s is %s: %s", result->strategy->name,
+      (void)snprintf(text, sizeof text, "%s, %s: %s", result->strategy->name,
                      bw_result_verdict(result), reason);
       bw_wrap_print("  ! ", text, stream);
     }
   }
-  if (is_marked) {
+  if (has_any_violation(results)) {
     bw_wrap_print("  * ",
                   "this run violates the balance rule, so its ratio to the rule bound is no "
                   "certificate and may exceed 100 %",

@@ -75,9 +75,11 @@ static const struct bw_figure BATTERY[] = {
     {"machine", "derated", "s", BW_SUMMARY_MACHINE_DERATED, 1.0, 2},
 };
 
-static const struct bw_figure STOPS[] = {
+static const struct bw_figure REST[] = {
     {"stopping", "distance", "m", BW_SUMMARY_STOPPING_DISTANCE, 1.0, 2},
     {"", "MFDD", "m/s2", BW_SUMMARY_MFDD, 1.0, 3},
+    {"jolt", "worst", "m/s2", BW_SUMMARY_JOLT_AT_REST, 1.0, 2},
+    {"hold", "lacks", "N", BW_SUMMARY_HOLD_SHORTFALL, 1.0, 0},
 };
 
 static const struct bw_figure CHECKS[] = {
@@ -89,8 +91,6 @@ static const struct bw_figure CHECKS[] = {
     {"first", "clipped", "s", BW_SUMMARY_FIRST_CLIPPING, 1.0, 2},
     {"lamp", "dark", "s", BW_SUMMARY_LAMP_MUST_ON, 1.0, 2},
     {"lamp", "lit", "s", BW_SUMMARY_LAMP_MUST_OFF, 1.0, 2},
-    {"jolt at", "rest", "m/s2", BW_SUMMARY_JOLT_AT_REST, 1.0, 2},
-    {"hold", "lacks", "N", BW_SUMMARY_HOLD_SHORTFALL, 1.0, 0},
 };
 
 #define BLOCK(title, figures, note)                                                                \
@@ -116,23 +116,23 @@ static const struct bw_block BLOCKS[] = {
           "Dip and surge: deceleration missing below, or found above, what the plain lags of the "
           "two paths explain (dip 95 %: 95th percentile over the hand-overs). Time felt: dip or "
           "surge above the felt line. Speed not off: time integral of the dips. Jerk: of the "
-          "filtered difference between demanded and delivered. Raw gap: the same difference "
-          "unfiltered, plain lag included."),
+          "filtered difference between demanded and delivered."),
     BLOCK("Axle balance", BALANCE,
           "Brake forces only, level-road axle loads, against the rule named below. Violations that "
           "are long enough are counted. Worst margin: adhesion used against the rule's line, "
           "negative beyond it. Beyond grip: an axle asked for more than the road gives."),
     BLOCK("Battery and machines", BATTERY,
           "Held by charge: the charge limit cut a machine command. Peaks are those of the run."),
-    BLOCK("Stop", STOPS,
-          "Stopping distance from the start of the demand to rest; MFDD between 0.8 and 0.1 of the "
-          "initial speed."),
+    BLOCK("Coming to rest", REST,
+          "Stopping distance: from the start of the demand to rest; MFDD: mean fully developed "
+          "deceleration, between 0.8 and 0.1 of the initial speed (both for single stops). Jolt: "
+          "deceleration that vanishes at the moment of rest. Hold lacks: force missing to hold the "
+          "car at rest."),
     BLOCK("Checks", CHECKS,
           "Ledger: work not accounted for, over all work done. Kinematic check: worst event, by "
-          "separate code from speed and height alone. Outside trace: beyond 2.0 km/h within 1.0 s. "
-          "Clipped: control periods in which the plant cut a request. Lamp dark, lit: stop lamp "
-          "against its must-on and must-off bands. Hold lacks: force missing to hold the car at "
-          "rest."),
+          "separate code from speed and height alone. Outside trace: time beyond the published "
+          "tolerance of 2.0 km/h within 1.0 s. Clipped: control periods in which the plant cut a "
+          "request. Lamp: time dark though it must be lit, lit though it must be dark."),
 };
 
 size_t bw_block_count(void) {
