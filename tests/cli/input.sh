@@ -1,0 +1,107 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Bad input through the program: exit status 2, place and hint, nothing on standard output.
+
+test_case "missing_case"
+run run none.cfg
+refuses 'none.cfg: '
+test_end
+
+test_case "empty_case"
+: >empty.cfg
+run run empty.cfg
+exits 2
+no_out
+err 'empty.cfg: '
+test_end
+
+test_case "folder_as_case"
+run check .
+refuses '.: '
+test_end
+
+test_case "binary_case"
+head -c 4096 "$program" >binary.cfg
+run run binary.cfg
+exits 2
+no_out
+err 'binary.cfg:'
+test_end
+
+test_case "unknown_key_in_a_case"
+make_case typo.cfg 'battery: { soc_percnt = 55.0; };'
+run run typo.cfg
+refuses "typo.cfg:4: unknown key 'battery.soc_percnt'; did you mean 'battery.soc_percent'?"
+test_end
+
+test_case "every_fault_is_reported"
+make_case faults.cfg 'battery: { soc_percent = 150.0; };' 'assess: { felt_line_g = "high"; };'
+run run faults.cfg
+exits 2
+no_out
+err_lines 2
+err 'faults.cfg:4: '
+err 'faults.cfg:5: '
+test_end
+
+make_case stop.cfg
+test_case "set_of_an_unknown_key"
+run run stop.cfg --set battery.soc_percnt=50
+refuses "did you mean 'battery.soc_percent'?"
+test_end
+
+test_case "set_out_of_range_or_no_number"
+for value in 150 -3 nan inf 5x ''; do
+  run run stop.cfg --set "battery.soc_percent=$value"
+  refuses 'battery.soc_percent'
+done
+test_end
+
+test_case "set_without_equals_sign"
+run run stop.cfg --set battery.soc_percent
+refuses 'battery.soc_percent'
+test_end
+
+test_case "unknown_strategy"
+run run stop.cfg --strategy seris
+refuses "unknown strategy 'seris'; did you mean 'series'?"
+run run stop.cfg --strategy xxxxxxxx
+refuses "unknown strategy 'xxxxxxxx'"
+test_end
+
+test_case "unknown_format"
+run run stop.cfg --format xml
+refuses "unknown format 'xml'"
+test_end
+
+test_case "trace_options_that_make_no_sense"
+run run stop.cfg --trace
+refuses '--trace needs a results folder'
+run run stop.cfg --trace --no-trace --out x
+refuses 'exclude each other'
+absent x
+test_end
+
+test_case "bad_case_leaves_no_folder"
+run run typo.cfg --out never
+exits 2
+absent never
+[ -z "$(ls -d never* 2>/dev/null)" ] || note "something was left"
+test_end
+
+test_case "data_folder_without_cycles"
+make_case cycle.cfg
+sed 's|^cycle:.*|cycle: { name = "udds"; };|' cycle.cfg >cycle2.cfg
+BRAKEWEAVE_DATA=$work "$program" check cycle2.cfg >out 2>err
+status=$?
+exits 2
+no_out
+err 'cycle2.cfg:'
+test_end
+
+test_case "check_prints_parameters"
+run check stop.cfg --set battery.soc_percent=61.5
+exits 0
+no_err
+out 'stop is sound'
+grep -q 'battery.soc_percent *= *61.5 ' out || note "the override is not shown"
+test_end

@@ -1,0 +1,27 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Runs the program and compares standard output, standard error, exit status and files.
+#   run.sh PROGRAM SOURCE_ROOT
+# Prints a line per test as the unit tests do, then a count; exit status 1 when one failed.
+set -u
+program=$1
+root=$2
+BRAKEWEAVE_DATA=$root/cases
+export BRAKEWEAVE_DATA
+work=$(mktemp -d "${TMPDIR:-/tmp}/bw-cli-XXXXXX") || exit 1
+trap 'umount "$work/disk" 2>/dev/null; rm -rf "$work"' EXIT
+trap 'exit 130' INT TERM
+cd "$work" || exit 1
+passed=0
+failed=0
+skipped=0
+name=none
+problem=
+
+. "$root/tests/cli/lib.sh"
+for part in usage list input runs files; do
+  . "$root/tests/cli/$part.sh"
+done
+
+echo "cli: $passed passed, $failed failed, $skipped skipped"
+[ "$failed" -eq 0 ] && [ "$passed" -gt 0 ]

@@ -1,0 +1,127 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Runs: tables, verdicts, formats.
+
+test_case "run_prints_a_page"
+run run stop.cfg --strategy series --strategy friction-only
+exits 0
+no_err
+out 'blending strategies on stop'
+out 'small hatchback'
+out 'invented'
+grep -q '^  series .* kept' out || note "series is not in the table"
+grep -q '^  friction-only .* kept' out || note "friction-only is not in the table"
+! grep -q '^  parallel' out || note "a strategy ran that was not asked for"
+out 'type approval'
+out 'trained and'
+awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
+test_end
+
+test_case "all_takes_every_strategy_once"
+run run stop.cfg --strategy all --strategy series --format csv
+exits 0
+run list strategies --format csv
+count=$(wc -l <out)
+run run stop.cfg --strategy all --strategy series --format csv
+[ "$(wc -l <out)" -eq "$count" ] || note "not a row per strategy"
+test_end
+
+test_case "csv_has_the_listed_columns"
+run run stop.cfg --strategy series --format=csv
+exits 0
+no_err
+first_out "$(cat columns)"
+! grep -qi 'nan\|inf,' out || note "not a number in a result"
+test_end
+
+test_case "json_has_the_listed_columns"
+run run stop.cfg --strategy series --format json
+exits 0
+[ "$(grep -c '^    "' out)" -eq "$(tr ',' '\n' <columns | grep -c .)" ] ||
+  note "not a member per column"
+first_out '['
+test_end
+
+test_case "json_is_read_by_a_parser"
+if command -v python3 >/dev/null; then
+  run run stop.cfg --strategy all --format json
+  exits 0
+  python3 -c 'import json, sys; assert all(len(r) > 60 for r in json.load(sys.stdin))' <out ||
+    note "the parser refused it"
+  test_end
+else
+  test_skip
+fi
+
+test_case "missed_limit_gives_1"
+make_case strict.cfg 'accept: { recovered_share_min = 0.999; };'
+run run strict.cfg --strategy series
+exits 1
+no_err
+out 'missed'
+out 'recovered_share'
+run run strict.cfg --strategy series --format csv
+exits 1
+grep -q '^series,missed,' out || note "summary does not say missed"
+test_end
+
+test_case "full_standard_output_gives_4"
+if [ -w /dev/full ]; then
+  for format in text csv json; do
+    "$program" run stop.cfg --strategy series --format $format >/dev/full 2>err
+    status=$?
+    exits 4
+    err_lines 1
+    err 'cannot write to standard output'
+  done
+  for arguments in '--help' 'list parameters' 'check stop.cfg'; do
+    # shellcheck disable=SC2086 # words
+    "$program" $arguments >/dev/full 2>err
+    status=$?
+    exits 4
+  done
+  : >out
+  test_end
+else
+  test_skip
+fi
+
+test_case "closed_standard_output_gives_4"
+"$program" run stop.cfg --strategy series --out closed >&- 2>err
+status=$?
+exits 4
+err 'cannot write to standard output'
+# the results went to their files all the same
+grep -q '^strategy,verdict,' closed/summary.csv || note "the results folder is spoilt"
+: >out
+test_end
+
+for file in "$root"/cases/*.cfg; do
+  test_case "shipped_case_$(basename "$file" .cfg)"
+  run run "$file" --format csv
+  # 1: a strategy may miss a limit of the case, that is what limits are for
+  [ "$status" -le 1 ] || note "exit status $status, wanted 0 or 1"
+  no_err
+  ! grep -q ',failed,' out || note "a strategy failed"
+  [ "$(wc -l <out)" -ge 5 ] || note "not a row for each of the four strategies"
+  test_end
+done
+
+test_case "interrupt_gives_130_and_leaves_nothing"
+make_case long.cfg
+sed 's|^cycle:.*|cycle: { name = "wltc-3b"; };|; s|^driver:.*||' long.cfg >long2.cfg
+"$program" run long2.cfg --strategy all --out broken --set simulation.step_ms=0.05 >out 2>err &
+pid=$!
+tries=0
+while [ ! -e broken.partial-0000 ] && [ $tries -lt 100 ]; do
+  sleep 0.1
+  tries=$((tries + 1))
+done
+kill -TERM $pid
+wait $pid
+status=$?
+exits 130
+no_out
+err 'interrupted with '
+absent broken
+absent broken.partial-0000
+test_end
