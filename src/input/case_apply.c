@@ -7,24 +7,11 @@
 #include "input/unit.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { MESSAGE_SIZE = 400 };
-
-void bw_loader_fail_key(struct bw_case_loader *loader, const char *key, const char *format, ...) {
-  char message[MESSAGE_SIZE];
-  va_list arguments;
-  va_start(arguments, format);
-  (void)vsnprintf(message, sizeof message, format, arguments);
-  va_end(arguments);
-  const struct bw_param_value *value = bw_param_value(loader->values, key);
-  const bool is_placed = value->is_given && value->file != NULL;
-  BW_LOADER_FAIL(loader, is_placed ? value->file : loader->path, is_placed ? value->line : 0,
-                 "%s: %s", key, message);
-}
+enum { WANTED_SIZE = 256 };
 
 void bw_case_require(struct bw_case_loader *loader) {
   const struct bw_param_table *table = loader->values->table;
@@ -37,14 +24,10 @@ void bw_case_require(struct bw_case_loader *loader) {
         bw_param_index_of(loader->values, row->needs_key) != row->needs_index) {
       continue;
     }
-    if (row->param.kind == BW_PARAM_NUMBER) {
-      BW_LOADER_FAIL(loader, loader->path, 0, "'%s' is missing; give the %s, %.15g to %.15g%s%s",
-                     row->param.key, row->param.help, row->param.min, row->param.max,
-                     row->param.unit[0] != '\0' ? " " : "", row->param.unit);
-    } else {
-      BW_LOADER_FAIL(loader, loader->path, 0, "'%s' is missing; give the %s", row->param.key,
-                     row->param.help);
-    }
+    char wanted[WANTED_SIZE];
+    bw_param_describe(&row->param, wanted, sizeof wanted);
+    BW_LOADER_FAIL(loader, loader->path, 0, "'%s' is missing (%s); give %s", row->param.key,
+                   row->param.help, wanted);
   }
 }
 
@@ -170,6 +153,17 @@ static void resolve_drive(struct bw_case_loader *loader) {
   loader->target->driver.drive_front_share = only;
 }
 
+/* not given: the first whole multiple of the control period from the fallback on */
+static void resolve_trace_period(struct bw_case_loader *loader) {
+  struct bw_param_value *value = bw_param_value(loader->values, "output.trace_period_ms");
+  if (!value->is_given) {
+    const double period = bw_param_number(loader->values, "control.period_ms");
+    value->number = ceil(value->number / period - 1e-9) * period;
+    loader->target->trace_period =
+        bw_unit_to_si(bw_unit_of_name("output.trace_period_ms"), value->number);
+  }
+}
+
 void bw_case_apply(struct bw_case_loader *loader) {
   const struct bw_param_table *table = loader->values->table;
   for (size_t i = 0; i < bw_param_count(table); i++) {
@@ -181,6 +175,7 @@ void bw_case_apply(struct bw_case_loader *loader) {
   resolve_road_load(loader);
   resolve_balance(loader);
   resolve_drive(loader);
+  resolve_trace_period(loader);
 }
 
 /* the folder a path given for `value` starts from, with '/' at its end; "" for the current one */

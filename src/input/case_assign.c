@@ -5,10 +5,11 @@
 #include "input/number.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
-enum { WORD_SIZE = 64, WORDS_MAX = 16 };
+enum { WORD_SIZE = 64, WORDS_MAX = 16, MESSAGE_SIZE = 480 };
 
 void bw_loader_note(struct bw_case_loader *loader, enum bw_status status) {
   if (loader->status == BW_OK) {
@@ -16,12 +17,44 @@ void bw_loader_note(struct bw_case_loader *loader, enum bw_status status) {
   }
 }
 
+static void fail_keyed(struct bw_case_loader *loader, const struct bw_place *place, const char *key,
+                       const char *message) {
+  const bool is_named = place->line == 0 && strncmp(place->file, "--set ", 6) == 0;
+  if (is_named) {
+    BW_LOADER_FAIL(loader, place->file, 0, "%s", message);
+  } else {
+    BW_LOADER_FAIL(loader, place->file, place->line, "%s: %s", key, message);
+  }
+}
+
+void bw_loader_fail_at(struct bw_case_loader *loader, const struct bw_place *place, const char *key,
+                       const char *format, ...) {
+  char message[MESSAGE_SIZE];
+  va_list arguments;
+  va_start(arguments, format);
+  (void)vsnprintf(message, sizeof message, format, arguments);
+  va_end(arguments);
+  fail_keyed(loader, place, key, message);
+}
+
+void bw_loader_fail_key(struct bw_case_loader *loader, const char *key, const char *format, ...) {
+  char message[MESSAGE_SIZE];
+  va_list arguments;
+  va_start(arguments, format);
+  (void)vsnprintf(message, sizeof message, format, arguments);
+  va_end(arguments);
+  const struct bw_param_value *value = bw_param_value(loader->values, key);
+  const bool is_placed = value->is_given && value->file != NULL;
+  const struct bw_place place = {.file = is_placed ? value->file : loader->path,
+                                 .line = is_placed ? value->line : 0};
+  fail_keyed(loader, &place, key, message);
+}
+
 static void refuse_memory(struct bw_case_loader *loader) {
   loader->status = bw_fail(loader->diag, BW_E_MEMORY, "out of memory for the case");
 }
 
-/* 'a number in km/h, 4 to 60', as the end of a message */
-static void describe(const struct bw_param *param, char *text, size_t size) {
+void bw_param_describe(const struct bw_param *param, char *text, size_t size) {
   switch (param->kind) {
   case BW_PARAM_NUMBER:
     (void)snprintf(text, size, "a number%s%s, %.15g to %.15g", param->unit[0] != '\0' ? " in " : "",
@@ -46,9 +79,8 @@ void bw_assign_wrong_type(struct bw_case_loader *loader, size_t index, const str
                           const char *got) {
   const struct bw_param *param = bw_param_at(loader->values->table, index);
   char wanted[256];
-  describe(param, wanted, sizeof wanted);
-  BW_LOADER_FAIL(loader, place->file, place->line, "%s: %s stands there; give %s", param->key, got,
-                 wanted);
+  bw_param_describe(param, wanted, sizeof wanted);
+  bw_loader_fail_at(loader, place, param->key, "%s stands there; give %s", got, wanted);
 }
 
 /* the value's slot, if this place has the right to set it: the nearest to the case file wins */
@@ -97,15 +129,13 @@ void bw_assign_number(struct bw_case_loader *loader, size_t index, const struct 
   value->number = number;
   const char *blank = param->unit[0] != '\0' ? " " : "";
   if (!isfinite(number)) {
-    BW_LOADER_FAIL(loader, place->file, place->line,
-                   "%s: %g is no finite number; give %.15g to %.15g%s%s", param->key, number,
-                   param->min, param->max, blank, param->unit);
+    bw_loader_fail_at(loader, place, param->key, "%g is no finite number; give %.15g to %.15g%s%s",
+                      number, param->min, param->max, blank, param->unit);
   } else if (number < param->min || number > param->max) {
     const bool is_below = number < param->min;
-    BW_LOADER_FAIL(loader, place->file, place->line,
-                   "%s: %.15g is %s %.15g%s%s; give %.15g to %.15g%s%s", param->key, number,
-                   is_below ? "below" : "above", is_below ? param->min : param->max, blank,
-                   param->unit, param->min, param->max, blank, param->unit);
+    bw_loader_fail_at(loader, place, param->key, "%.15g is %s %.15g%s%s; give %.15g to %.15g%s%s",
+                      number, is_below ? "below" : "above", is_below ? param->min : param->max,
+                      blank, param->unit, param->min, param->max, blank, param->unit);
   }
 }
 
@@ -140,9 +170,9 @@ static void assign_choice(struct bw_case_loader *loader, size_t index, const str
     count++;
   }
   const size_t nearest = bw_nearest(text, candidates, count);
-  BW_LOADER_FAIL(loader, place->file, place->line, "%s: '%.80s' is unknown; give one of %s%s%s",
-                 param->key, text, param->choices, nearest < count ? ", perhaps " : "",
-                 nearest < count ? candidates[nearest] : "");
+  bw_loader_fail_at(loader, place, param->key, "'%.80s' is unknown; give one of %s%s%s", text,
+                    param->choices, nearest < count ? ", perhaps " : "",
+                    nearest < count ? candidates[nearest] : "");
 }
 
 static void assign_free_text(struct bw_case_loader *loader, size_t index,
@@ -153,14 +183,13 @@ static void assign_free_text(struct bw_case_loader *loader, size_t index,
     return;
   }
   if (strlen(text) >= row->size) {
-    BW_LOADER_FAIL(loader, place->file, place->line,
-                   "%s: text of %zu bytes is too long; give at most %zu", row->param.key,
-                   strlen(text), row->size - 1);
+    bw_loader_fail_at(loader, place, row->param.key,
+                      "text of %zu bytes is too long; give at most %zu", strlen(text),
+                      row->size - 1);
     return;
   }
   if (row->param.is_required && text[0] == '\0') {
-    BW_LOADER_FAIL(loader, place->file, place->line, "%s: empty text; give the %s", row->param.key,
-                   row->param.help);
+    bw_loader_fail_at(loader, place, row->param.key, "empty text; give the %s", row->param.help);
     return;
   }
   value->text = bw_text_copy(text);
@@ -202,17 +231,16 @@ static void assign_table_path(struct bw_case_loader *loader, size_t index,
     return;
   }
   if (!bw_path_beside(place->base, text, path)) {
-    BW_LOADER_FAIL(loader, place->file, place->line, "%s: path is too long; give at most %d bytes",
-                   param->key, (int)BW_PATH_MAX - 1);
+    bw_loader_fail_at(loader, place, param->key, "path is too long; give at most %d bytes",
+                      (int)BW_PATH_MAX - 1);
     return;
   }
   struct bw_table_rows rows = {0};
   const enum bw_status status = bw_table_read(path, param->choices, &rows, loader->diag);
   if (status != BW_OK) {
     bw_loader_note(loader, status);
-    BW_LOADER_FAIL(loader, place->file, place->line,
-                   "%s: table '%.200s' was refused; mend it or name another file", param->key,
-                   text);
+    bw_loader_fail_at(loader, place, param->key,
+                      "table '%.200s' was refused; mend it or name another file", text);
     (void)claim(loader, index, place);
     return;
   }

@@ -33,10 +33,17 @@ void bw_loader_note(struct bw_case_loader *loader, enum bw_status status);
 #define BW_LOADER_FAIL(loader, file, line, ...)                                                    \
   bw_loader_note((loader), bw_fail_at((loader)->diag, BW_E_INPUT, (file), (line), __VA_ARGS__))
 
+/** The same at `place`, about `key`, which the message starts with unless the place names it. */
+void bw_loader_fail_at(struct bw_case_loader *loader, const struct bw_place *place, const char *key,
+                       const char *format, ...) BW_PRINTF(4, 5);
+
 /** Report a fault of the input where the value of `key` stands (the case file if it is not
  *  given). The message starts with the key. */
 void bw_loader_fail_key(struct bw_case_loader *loader, const char *key, const char *format, ...)
     BW_PRINTF(3, 4);
+
+/** What `param` takes, 'a number in km/h, 4 to 60', as the end of a message. */
+void bw_param_describe(const struct bw_param *param, char *text, size_t size);
 
 /** Take a value of the given kind for row `index`, checked for type and range. */
 void bw_assign_number(struct bw_case_loader *loader, size_t index, const struct bw_place *place,

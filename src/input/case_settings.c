@@ -250,6 +250,15 @@ static void walk(struct bw_case_loader *loader, const struct bw_place *place, /*
 static void read_file(struct bw_case_loader *loader, const char *path, /* NOLINT */
                       const struct bw_place *from);
 
+static bool is_included_before(const struct bw_config_file *file, size_t index) {
+  for (size_t i = 0; i < index; i++) {
+    if (strcmp(file->include[i].path, file->include[index].path) == 0) {
+      return true;
+    }
+  }
+  return false;
+}
+
 static void read_includes(struct bw_case_loader *loader, const struct bw_config_file *file,
                           int depth) {
   for (size_t i = 0; i < file->include_count; i++) {
@@ -258,7 +267,13 @@ static void read_includes(struct bw_case_loader *loader, const struct bw_config_
       BW_LOADER_FAIL(loader, file->path, include->line,
                      "more than %d files include one another; look for a file that includes itself",
                      (int)BW_CONFIG_DEPTH_MAX);
+      loader->is_incomplete = true;
       return;
+    }
+    if (is_included_before(file, i)) {
+      BW_LOADER_FAIL(loader, file->path, include->line,
+                     "'%s' is included twice; keep one of the two", include->path);
+      continue;
     }
     const struct bw_place from = {.file = file->path, .line = include->line, .depth = depth + 1};
     read_file(loader, include->path, &from);

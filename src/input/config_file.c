@@ -101,28 +101,38 @@ static size_t end_of_line(const char *text, size_t i) {
   return i + strcspn(text + i, "\n");
 }
 
-/* past a comment or string that starts at `i`, counting lines; `i` itself if there is none */
+/* past a quoted text that starts at `i`; 0 when the quote is not closed on its line */
+static size_t skip_quoted(const char *text, size_t i) {
+  for (size_t j = i + 1; text[j] != '\0' && text[j] != '\n'; j++) {
+    if (text[j] == '"') {
+      return j + 1;
+    }
+    j += text[j] == '\\' && text[j + 1] != '\0' && text[j + 1] != '\n';
+  }
+  return 0;
+}
+
+/* past a block comment that starts at `i`, counting lines; 0 when it is not closed */
+static size_t skip_block(const char *text, size_t i, int *line) {
+  const char *end = strstr(text + i + 2, "*/");
+  if (end == NULL) {
+    return 0;
+  }
+  for (const char *c = text + i; c < end; c++) {
+    *line += *c == '\n';
+  }
+  return (size_t)(end - text) + 2;
+}
+
+/* past a comment or string that starts at `i`; `i` itself if there is none, 0 if it has no end */
 static size_t skip_quiet(const char *text, size_t i, int *line) {
   if (text[i] == '#' || (text[i] == '/' && text[i + 1] == '/')) {
     return end_of_line(text, i);
   }
-  const bool is_comment = text[i] == '/' && text[i + 1] == '*';
-  if (!is_comment && text[i] != '"') {
-    return i;
+  if (text[i] == '/' && text[i + 1] == '*') {
+    return skip_block(text, i, line);
   }
-  size_t j = i + (is_comment ? 2 : 1);
-  for (; text[j] != '\0'; j++) {
-    *line += text[j] == '\n';
-    if (is_comment && text[j] == '*' && text[j + 1] == '/') {
-      return j + 2;
-    }
-    if (!is_comment && text[j] == '\\' && text[j + 1] != '\0') {
-      j++;
-    } else if (!is_comment && text[j] == '"') {
-      return j + 1;
-    }
-  }
-  return j;
+  return text[i] == '"' ? skip_quoted(text, i) : i;
 }
 
 /* the include line at `i`: keep its path, blank it */
@@ -165,7 +175,12 @@ static enum bw_status take_includes(struct bw_config_file *file, struct bw_diag 
   bool is_start = true;
   for (size_t i = 0; i < file->length;) {
     const char c = file->text[i];
+    const int here = line;
     const size_t next = skip_quiet(file->text, i, &line);
+    if (next == 0 && (i > 0 || c == '"' || c == '/')) {
+      return bw_fail_at(diag, BW_E_INPUT, file->path, here, "%s; close it",
+                        c == '"' ? "a quote is left open on this line" : "comment without end");
+    }
     if (next != i) {
       i = next;
       is_start = false;
@@ -244,6 +259,39 @@ static bool find_non_number(const char *text, char word[WORD_MAX]) {
   return false;
 }
 
+/* length of the key at `text`: a name before = or :, 0 if there is none */
+static size_t key_length(const char *text) {
+  size_t n = 0;
+  while (is_word(text[n]) || text[n] == '-' || text[n] == '*') {
+    n++;
+  }
+  const char next = text[n + strspn(text + n, " \t")];
+  return next == '=' || next == ':' ? n : 0;
+}
+
+/* the key that stands twice on the line, or else its first */
+static size_t find_double(const char *text, size_t length, const char **key) {
+  size_t first = 0;
+  for (size_t i = 0; i < length; i++) {
+    const size_t n = i > 0 && is_word(text[i - 1]) ? 0 : key_length(text + i);
+    if (n == 0) {
+      continue;
+    }
+    if (first == 0) {
+      first = n;
+      *key = text + i;
+    }
+    for (size_t j = i + n; j + n < length; j++) {
+      if (!is_word(text[j - 1]) && key_length(text + j) == n &&
+          strncmp(text + i, text + j, n) == 0) {
+        *key = text + i;
+        return n;
+      }
+    }
+  }
+  return first;
+}
+
 enum bw_status bw_config_file_parse(const struct bw_config_file *file, config_t *config,
                                     struct bw_diag *diag) {
   if (config_read_string(config, file->text) == CONFIG_TRUE) {
@@ -253,24 +301,26 @@ enum bw_status bw_config_file_parse(const struct bw_config_file *file, config_t 
   const char *what = config_error_text(config);
   const char *text = line_text(file, line);
   text += strspn(text, " \t");
-  int length = (int)strcspn(text, "\n");
+  size_t length = strcspn(text, "\n");
   while (length > 0 && isspace((unsigned char)text[length - 1])) {
     length--;
   }
   char word[WORD_MAX];
   if (what != NULL && strstr(what, "duplicate") != NULL) {
-    size_t name = 0;
-    while (is_word(text[name]) || text[name] == '-') {
-      name++;
-    }
+    const char *key = text;
+    const size_t n = find_double(text, length, &key);
     return bw_fail_at(diag, BW_E_INPUT, file->path, line,
-                      "duplicate key '%.*s'; keep one of the two", (int)name, text);
+                      "duplicate key '%.*s'; keep one, or merge the two groups into one", (int)n,
+                      key);
   }
   if (find_non_number(text, word)) {
     return bw_fail_at(diag, BW_E_INPUT, file->path, line,
                       "'%s' is no finite number; give a number with all its digits", word);
   }
+  const char *quote = length > 0 ? "'" : "";
   return bw_fail_at(diag, BW_E_INPUT, file->path, line,
-                    "%s near '%.*s'; write key = value; and close every quote and bracket",
-                    what == NULL ? "syntax error" : what, length < 80 ? length : 80, text);
+                    "%s near %s%.*s%s; write key = value; and close every quote and bracket",
+                    what == NULL ? "syntax error" : what, quote,
+                    length == 0 ? 15 : (length < 80 ? (int)length : 80),
+                    length == 0 ? "the end of file" : text, quote);
 }

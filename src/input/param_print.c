@@ -99,14 +99,21 @@ static size_t dots(const char *text, size_t length) {
   return count;
 }
 
+static void indent(size_t depth, FILE *stream) {
+  (void)fprintf(stream, "%*s", (int)(2 * depth), "");
+}
+
 /* close the groups of `before` and open those of `key`; returns the leaf of `key` */
 static const char *move_groups(const char *before, const char *key, FILE *stream) {
   const size_t shared = shared_groups(before, key);
   for (size_t i = dots(before, strlen(before)); i > dots(before, shared); i--) {
+    indent(i - 1, stream);
     (void)fputs("};\n", stream);
   }
+  size_t depth = dots(key, shared);
   const char *at = key + shared;
   for (const char *dot = strchr(at, '.'); dot != NULL; dot = strchr(at, '.')) {
+    indent(depth++, stream);
     (void)fprintf(stream, "%.*s: {\n", (int)(dot - at), at);
     at = dot + 1;
   }
@@ -125,7 +132,8 @@ static void write_params(const struct bw_case *loaded, FILE *stream) {
     }
     const char *leaf = move_groups(before, param->key, stream);
     before = param->key;
-    (void)fprintf(stream, "  %s = ", leaf);
+    indent(dots(param->key, strlen(param->key)), stream);
+    (void)fprintf(stream, "%s = ", leaf);
     write_value(loaded, param, value, stream);
     (void)fprintf(stream, "; # %s%s%s\n", param->unit, param->unit[0] != '\0' ? "; " : "",
                   param->help);
@@ -170,6 +178,18 @@ bool bw_param_write_resolved(const struct bw_case *loaded, FILE *stream) {
   return ferror(stream) == 0;
 }
 
+/* what belongs to a machine that is not there says nothing to people */
+static bool is_idle_machine(const struct bw_case *loaded, const char *key) {
+  static const char *const PREFIX[] = {"machine.front.", "machine.rear."};
+  for (int i = 0; i < BW_AXLES; i++) {
+    const size_t length = strlen(PREFIX[i]);
+    if (strncmp(key, PREFIX[i], length) == 0 && strcmp(key + length, "fitted") != 0) {
+      return !loaded->machine[i].is_fitted;
+    }
+  }
+  return false;
+}
+
 static void print_value(const struct bw_case *loaded, const struct bw_param *param,
                         const struct bw_param_value *value, char *text, size_t size) {
   switch (param->kind) {
@@ -203,13 +223,17 @@ bool bw_param_print_resolved(const struct bw_case *loaded, FILE *stream) {
   }
   for (size_t i = 0; i < bw_param_count(values->table); i++) {
     const struct bw_param *param = bw_param_at(values->table, i);
-    if (!is_written(param, &values->value[i])) {
+    if (!is_written(param, &values->value[i]) || is_idle_machine(loaded, param->key)) {
       continue;
     }
     char text[BW_PATH_MAX];
     print_value(loaded, param, &values->value[i], text, sizeof text);
-    (void)fprintf(stream, "%-*s = %12s %-10s %s\n", key_width, param->key, text, param->unit,
-                  param->help);
+    if (param->kind == BW_PARAM_TEXT) {
+      (void)fprintf(stream, "%-*s = %s\n", key_width, param->key, text);
+    } else {
+      (void)fprintf(stream, "%-*s = %13s %-10s %s\n", key_width, param->key, text, param->unit,
+                    param->help);
+    }
   }
   for (size_t i = 0; i < loaded->accept_count; i++) {
     const struct bw_accept *accept = &loaded->accept[i];
