@@ -4,7 +4,10 @@
 #   run.sh PROGRAM SOURCE_ROOT
 # Prints a line per test as the unit tests do, then a count; exit status 1 when one failed.
 set -u
-program=$1
+case $1 in
+/*) program=$1 ;;
+*) program=$PWD/$1 ;;
+esac
 root=$2
 BRAKEWEAVE_DATA=$root/cases
 export BRAKEWEAVE_DATA
