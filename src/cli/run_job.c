@@ -32,44 +32,53 @@ static bool can_go_on(enum bw_status status) {
          status == BW_E_RANGE;
 }
 
-static void note_failure(struct bw_result *result, const struct bw_diag *diag, size_t first) {
+/* keep the first message of `own`, and pass them all on with the strategy's name */
+static void note_failure(struct bw_result *result, const struct bw_diag *own,
+                         struct bw_diag *diag) {
   static const char PREFIX[] = "brakeweave: ";
-  const bool has_message = diag->count > first && first < BW_DIAG_LINES;
-  const char *text = has_message ? diag->line[first] : bw_status_text(result->status);
-  if (strncmp(text, PREFIX, sizeof PREFIX - 1) == 0) {
-    text += sizeof PREFIX - 1;
+  for (size_t i = 0; i < own->count && i < BW_DIAG_LINES; i++) {
+    const char *text = own->line[i];
+    if (strncmp(text, PREFIX, sizeof PREFIX - 1) == 0) {
+      text += sizeof PREFIX - 1;
+    }
+    if (i == 0) {
+      (void)snprintf(result->failure, sizeof result->failure, "%s", text);
+    }
+    (void)bw_fail(diag, result->status, "strategy '%s' failed: %s", result->strategy->name, text);
   }
-  (void)snprintf(result->failure, sizeof result->failure, "%s", text);
+  if (own->count == 0) {
+    (void)snprintf(result->failure, sizeof result->failure, "%s", bw_status_text(result->status));
+  }
 }
 
 static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *result,
-                                      struct bw_diag *diag) {
+                                      struct bw_diag *own, struct bw_diag *diag) {
   struct bw_trace_csv trace;
   struct watch watch = {.trace = &trace};
-  const struct bw_observer observer = {&watch, watch_run};
+  const struct bw_observer observer = {.context = &watch, .watch = watch_run};
   char name[BW_TRACE_FILE_NAME_MAX];
   FILE *stream = NULL;
   bw_trace_csv_name(result->strategy->name, name);
   BW_TRY(bw_folder_create_file(job->folder, name, &stream, diag));
   bw_trace_csv_start(&trace, job->loaded, stream);
-  result->status = bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, diag);
+  result->status = bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, own);
   return bw_folder_close_file(job->folder, name, stream, !trace.row.has_failed, diag);
 }
 
 static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *result,
                                    struct bw_diag *diag) {
   const double start = clock_seconds();
-  const size_t first = diag->count;
+  struct bw_diag own = {0};
   if (job->has_trace) {
-    BW_TRY(evaluate_traced(job, result, diag));
+    BW_TRY(evaluate_traced(job, result, &own, diag));
   } else {
     struct watch watch = {.trace = NULL};
-    const struct bw_observer observer = {&watch, watch_run};
+    const struct bw_observer observer = {.context = &watch, .watch = watch_run};
     result->status =
-        bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, diag);
+        bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, &own);
   }
   if (result->status != BW_OK) {
-    note_failure(result, diag, first);
+    note_failure(result, &own, diag);
     return can_go_on(result->status) ? BW_OK : result->status;
   }
   if (job->is_verbose) {

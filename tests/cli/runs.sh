@@ -125,3 +125,14 @@ err 'interrupted with '
 absent broken
 absent broken.partial-0000
 test_end
+
+# friction-only drains this nearly empty battery, series does not
+test_case "failed_strategy_leaves_the_others"
+run run "$root/cases/hatchback-udds.cfg" --set battery.soc_percent=3.8 --format csv \
+  --strategy friction-only --strategy series
+exits 3
+err_lines 1
+err "strategy 'friction-only' failed: the battery"
+grep -q '^friction-only,failed,.*battery' out || note "the failed row does not say so"
+grep -q '^series,[km]' out || note "the other strategy has no row"
+test_end
