@@ -337,7 +337,7 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
 
 void record_run(const struct bw_case *made, const struct bw_blend_strategy *strategy,
                 const double *params, struct test_record *record) {
-  const struct bw_observer observer = {record, watch};
+  const struct bw_observer observer = {.context = record, .watch = watch};
   struct bw_diag diag = {0};
   const enum bw_status status = bw_run(made, strategy, params, &observer, 1, &diag);
   if (status != BW_OK) {

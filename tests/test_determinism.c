@@ -68,7 +68,7 @@ static void one_case_serves_many_runs_at_once(void **state) {
   struct bw_case *made = busy_case(13.7);
   const uint64_t alone = hash_of(made);
   struct nested nested = {.made = made};
-  const struct bw_observer observer = {&nested, run_inside};
+  const struct bw_observer observer = {.context = &nested, .watch = run_inside};
   assert_int_equal(bw_run(made, &TEST_FILL, NULL, &observer, 1, NULL), BW_OK);
   assert_true(nested.count > 1234);
   assert_true(nested.hash == alone);
@@ -83,7 +83,7 @@ static void watching_changes_nothing(void **state) {
   const uint64_t alone = hash_of(made);
   struct test_record record = {0};
   record_run(made, &TEST_FILL, NULL, &record);
-  const struct bw_observer one = {&idle, run_inside};
+  const struct bw_observer one = {.context = &idle, .watch = run_inside};
   assert_int_equal(bw_run(made, &TEST_FILL, NULL, &one, 1, NULL), BW_OK);
   assert_true(record.hash == alone);
   assert_true(idle.count == 100000 + record.n);

@@ -408,7 +408,7 @@ static void trace_holds_a_row_per_period(void **state) {
   FILE *stream = open_memstream(&text, &size);
   struct bw_trace_csv trace;
   bw_trace_csv_start(&trace, made, stream);
-  const struct bw_observer observer = {&trace, bw_trace_csv_watch};
+  const struct bw_observer observer = {.context = &trace, .watch = bw_trace_csv_watch};
   assert_int_equal(bw_run(made, &TEST_FRICTION, NULL, &observer, 1, NULL), BW_OK);
   assert_int_equal(fclose(stream), 0);
   size_t rows = 0;

@@ -23,7 +23,9 @@ struct bw_session {
   struct bw_trace_cursor slope;
   struct bw_limits limits;
   struct bw_sample sample;
-  double reference; /**< m/s at the start of the coming period */
+  double reference;                    /**< m/s at the start of the coming period */
+  const struct bw_observer *observers; /**< (observer_count) */
+  size_t observer_count;
 };
 
 /* rough ceiling of braking force for the driver's anti-windup: friction at full pressure */
@@ -99,6 +101,17 @@ static void split_demand(struct bw_session *run, const struct bw_driver_demand *
   sample->demand_pedal = sample->demand - sample->demand_overrun;
 }
 
+static enum bw_status consult(const struct bw_session *run, const struct bw_blend_input *input,
+                              const struct bw_blend_request *request, struct bw_diag *diag) {
+  for (size_t i = 0; i < run->observer_count; i++) {
+    const struct bw_observer *observer = &run->observers[i];
+    if (observer->consult != NULL) {
+      BW_TRY(observer->consult(observer->context, input, request, diag));
+    }
+  }
+  return BW_OK;
+}
+
 static enum bw_status ask_strategy(struct bw_session *run, double time,
                                    struct bw_blend_request *request, struct bw_diag *diag) {
   const struct bw_plant *plant = &run->plant;
@@ -126,7 +139,9 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
   }
   *request = (struct bw_blend_request){.machine = {(double)NAN, (double)NAN},
                                        .friction = {(double)NAN, (double)NAN}};
+  BW_TRY(consult(run, &input, NULL, diag));
   run->strategy->step(run->memory, &run->info, run->params, &input, request);
+  BW_TRY(consult(run, &input, request, diag));
   for (int i = 0; i < 2; i++) {
     if (!isfinite(request->machine[i]) || !isfinite(request->friction[i])) {
       return bw_fail(diag, BW_E_NUMERIC,
@@ -165,10 +180,9 @@ static enum bw_status advance(struct bw_session *run, double time, struct bw_dia
   return bw_plant_advance(&run->plant, &run->limits, &order, sin_slope, may_park, sample, diag);
 }
 
-static enum bw_status show(const struct bw_session *run, const struct bw_observer *observers,
-                           size_t count, struct bw_diag *diag) {
-  for (size_t i = 0; i < count; i++) {
-    BW_TRY(observers[i].watch(observers[i].context, &run->sample, diag));
+static enum bw_status show(const struct bw_session *run, struct bw_diag *diag) {
+  for (size_t i = 0; i < run->observer_count; i++) {
+    BW_TRY(run->observers[i].watch(run->observers[i].context, &run->sample, diag));
   }
   return BW_OK;
 }
@@ -191,15 +205,14 @@ static enum bw_status start(struct bw_session *run, struct bw_diag *diag) {
   return BW_OK;
 }
 
-static enum bw_status drive(struct bw_session *run, const struct bw_observer *observers,
-                            size_t count, struct bw_diag *diag) {
+static enum bw_status drive(struct bw_session *run, struct bw_diag *diag) {
   BW_TRY(start(run, diag));
   const double period = run->loaded->control_period;
   /* a table that ends inside a period is driven to the period's end */
   const size_t periods = (size_t)ceil(bw_trace_duration(&run->loaded->trace) / period - 1e-9);
   for (size_t k = 0; k < periods; k++) {
     BW_TRY(advance(run, (double)k * period, diag));
-    BW_TRY(show(run, observers, count, diag));
+    BW_TRY(show(run, diag));
     if (run->loaded->trace.kind != BW_TRACE_SPEED && run->plant.state.speed[0] <= 0.0) {
       break;
     }
@@ -226,7 +239,9 @@ enum bw_status bw_run(const struct bw_case *loaded, const struct bw_blend_strate
     run->strategy = strategy;
     run->params = params;
     run->memory = memory;
-    status = drive(run, observers, observer_count, diag);
+    run->observers = observers;
+    run->observer_count = observer_count;
+    status = drive(run, diag);
   }
   bw_free(memory);
   bw_free(run);

@@ -11,10 +11,14 @@
  *  Deterministic: same case, strategy and parameters give the same samples. */
 
 /** Somebody who watches a run. `watch` is called once per control period, in order; returning a
- *  status other than BW_OK stops the run with that status. The sample is valid for the call. */
+ *  status other than BW_OK stops the run with that status. The sample is valid for the call.
+ *  `consult`, NULL for most, is called twice per period around the strategy's step: before it with
+ *  `request` NULL and after it with the answer as the strategy gave it, checked by nobody yet. */
 struct bw_observer {
   void *context;
   enum bw_status (*watch)(void *context, const struct bw_sample *sample, struct bw_diag *diag);
+  enum bw_status (*consult)(void *context, const struct bw_blend_input *input,
+                            const struct bw_blend_request *request, struct bw_diag *diag);
 };
 
 /** Drive `loaded` with `strategy`. `params` are param_count values (bw_case_strategy_params()),
