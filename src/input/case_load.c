@@ -7,11 +7,10 @@
 
 enum { KEY_SIZE = 160 };
 
-static enum bw_status load(struct bw_case_loader *loader, const struct bw_override *overrides,
-                           size_t override_count) {
+static enum bw_status load(struct bw_case_loader *loader, const struct bw_case_source *source) {
   bw_case_read_files(loader);
-  for (size_t i = 0; i < override_count; i++) {
-    bw_case_override(loader, overrides[i].text);
+  for (size_t i = 0; i < source->override_count; i++) {
+    bw_case_override(loader, source->overrides[i].text);
   }
   if (!loader->is_incomplete) {
     bw_case_require(loader);
@@ -27,18 +26,28 @@ static enum bw_status load(struct bw_case_loader *loader, const struct bw_overri
 enum bw_status bw_case_load(const char *path, const char *data_dir,
                             const struct bw_override *overrides, size_t override_count,
                             struct bw_case **out, struct bw_diag *diag) {
+  const struct bw_case_source source = {path, data_dir, override_count, overrides};
+  return bw_case_load_with(&source, NULL, out, diag);
+}
+
+enum bw_status bw_case_load_with(const struct bw_case_source *source,
+                                 const struct bw_extra_strategies *extra, struct bw_case **out,
+                                 struct bw_diag *diag) {
   *out = NULL;
   struct bw_case *target = bw_alloc(1, sizeof *target);
-  struct bw_param_values *values = bw_param_values_create();
+  struct bw_param_values *values = bw_param_values_create(extra);
   if (target == NULL || values == NULL) {
     bw_free(target);
     bw_param_values_destroy(values);
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the case %.300s", path);
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the case %.300s", source->path);
   }
   target->values = values;
-  struct bw_case_loader loader = {
-      .target = target, .values = values, .diag = diag, .path = path, .data_dir = data_dir};
-  const enum bw_status status = load(&loader, overrides, override_count);
+  struct bw_case_loader loader = {.target = target,
+                                  .values = values,
+                                  .diag = diag,
+                                  .path = source->path,
+                                  .data_dir = source->data_dir};
+  const enum bw_status status = load(&loader, source);
   if (status != BW_OK) {
     bw_case_destroy(target);
     return status;
@@ -62,11 +71,16 @@ const struct bw_param_table *bw_case_params(const struct bw_case *loaded) {
 void bw_case_strategy_params(const struct bw_case *loaded, const struct bw_blend_strategy *strategy,
                              double *values) {
   for (size_t i = 0; i < strategy->param_count; i++) {
+    values[i] = strategy->params[i].fallback;
+    if (loaded->values == NULL) { /* a case that was not read from a file */
+      continue;
+    }
     char key[KEY_SIZE];
     (void)snprintf(key, sizeof key, "strategy.%s.%s", strategy->name, strategy->params[i].name);
     const size_t index = bw_param_index(loaded->values->table, key);
-    const bool is_known = index < bw_param_count(loaded->values->table);
-    values[i] = is_known ? loaded->values->value[index].number : strategy->params[i].fallback;
+    if (index < bw_param_count(loaded->values->table)) {
+      values[i] = loaded->values->value[index].number;
+    }
   }
 }
 
