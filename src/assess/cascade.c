@@ -6,6 +6,13 @@
 static const double AT_LIMIT = 0.99;   /* of the torque available */
 static const double TRACE_STEP = 0.01; /* s; the joined acceleration bends every 0.1 s */
 
+_Static_assert(BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_TIME - BW_SUMMARY_LIMIT_NONE_TIME ==
+                   BW_LIMIT_CHARGE_VOLTAGE,
+               "columns and limits have one order");
+_Static_assert(BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_ENERGY - BW_SUMMARY_LIMIT_NONE_ENERGY ==
+                   BW_LIMIT_CHARGE_VOLTAGE,
+               "columns and limits have one order");
+
 struct bw_cascade bw_cascade_start(const struct bw_judge *judge, bool uses_machine) {
   return (struct bw_cascade){.judge = judge, .uses_machine = uses_machine};
 }

@@ -20,8 +20,11 @@ static double low_pass_gain(double duration, double filter) {
 bool bw_lamp_step(struct bw_lamp *lamp, double deceleration, bool is_pedal_pressed,
                   double duration) {
   if (lamp->is_started) {
-    const double gain = low_pass_gain(duration, lamp->filter);
-    lamp->deceleration += gain * (deceleration - lamp->deceleration);
+    if (fabs(duration - lamp->gain_duration) > 0.0) {
+      lamp->gain_duration = duration;
+      lamp->gain = low_pass_gain(duration, lamp->filter);
+    }
+    lamp->deceleration += lamp->gain * (deceleration - lamp->deceleration);
   } else {
     lamp->deceleration = deceleration;
     lamp->is_started = true;

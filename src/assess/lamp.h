@@ -16,8 +16,10 @@
 #define BW_LAMP_MUST_ON 1.3 /**< m/s2 */
 
 struct bw_lamp {
-  double threshold;    /**< m/s2 */
-  double filter;       /**< s, time constant of the low-pass, 0: none */
+  double threshold;     /**< m/s2 */
+  double filter;        /**< s, time constant of the low-pass, 0: none */
+  double gain_duration; /**< s, step that `gain` belongs to */
+  double gain;
   double deceleration; /**< m/s2, low-passed */
   bool is_started;
   bool is_lit;
