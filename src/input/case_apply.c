@@ -117,7 +117,7 @@ static void resolve_road_load(struct bw_case_loader *loader) {
 
 static void resolve_balance(struct bw_case_loader *loader) {
   /* slopes c; sources in the help of assess.balance_rule */
-  static const double SLOPES[] = {0.85, 0.7};
+  static const double slopes[] = {0.85, 0.7};
   struct bw_assess_options *assess = &loader->target->assess;
   const struct bw_param *rule = bw_param_find(loader->values->table, "assess.balance_rule");
   const int index = bw_param_index_of(loader->values, "assess.balance_rule");
@@ -127,14 +127,14 @@ static void resolve_balance(struct bw_case_loader *loader) {
   if (index > 1) {
     return;
   }
-  if (slope->is_given && fabs(slope->number - SLOPES[index]) > 0.0) {
+  if (slope->is_given && fabs(slope->number - slopes[index]) > 0.0) {
     bw_loader_fail_key(loader, "assess.balance_slope",
                        "%.15g is not the slope %.15g of rule %s; take balance_rule custom",
-                       slope->number, SLOPES[index], assess->balance_rule);
+                       slope->number, slopes[index], assess->balance_rule);
   }
-  slope->number = SLOPES[index];
+  slope->number = slopes[index];
   slope->is_set = true;
-  assess->balance_slope = SLOPES[index];
+  assess->balance_slope = slopes[index];
 }
 
 static void resolve_drive(struct bw_case_loader *loader) {

@@ -197,6 +197,7 @@ static void take_strategies(struct bw_case_loader *loader, const struct bw_place
 static void walk(struct bw_case_loader *loader, const struct bw_place *place,
                  const config_setting_t *group, const char *prefix);
 
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as the known groups */
 static void take_setting(struct bw_case_loader *loader, const struct bw_place *place,
                          const config_setting_t *setting, const char *key) {
   const struct bw_param_table *table = loader->values->table;
@@ -225,8 +226,8 @@ static void take_setting(struct bw_case_loader *loader, const struct bw_place *p
   }
 }
 
-/* depth is bound by the known groups */
-static void walk(struct bw_case_loader *loader, const struct bw_place *place, /* NOLINT */
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as the known groups */
+static void walk(struct bw_case_loader *loader, const struct bw_place *place,
                  const config_setting_t *group, const char *prefix) {
   for (int i = 0; i < config_setting_length(group); i++) {
     const config_setting_t *setting = config_setting_get_elem(group, (unsigned)i);
@@ -247,8 +248,7 @@ static void walk(struct bw_case_loader *loader, const struct bw_place *place, /*
   }
 }
 
-static void read_file(struct bw_case_loader *loader, const char *path, /* NOLINT */
-                      const struct bw_place *from);
+static void read_file(struct bw_case_loader *loader, const char *path, const struct bw_place *from);
 
 static bool is_included_before(const struct bw_config_file *file, size_t index) {
   for (size_t i = 0; i < index; i++) {
@@ -259,6 +259,7 @@ static bool is_included_before(const struct bw_config_file *file, size_t index) 
   return false;
 }
 
+/* NOLINTNEXTLINE(misc-no-recursion): at most BW_CONFIG_DEPTH_MAX deep */
 static void read_includes(struct bw_case_loader *loader, const struct bw_config_file *file,
                           int depth) {
   for (size_t i = 0; i < file->include_count; i++) {
@@ -281,7 +282,8 @@ static void read_includes(struct bw_case_loader *loader, const struct bw_config_
 }
 
 /* what is included comes first, the file's own settings win over it */
-static void read_file(struct bw_case_loader *loader, const char *path, /* NOLINT */
+/* NOLINTNEXTLINE(misc-no-recursion): at most BW_CONFIG_DEPTH_MAX deep */
+static void read_file(struct bw_case_loader *loader, const char *path,
                       const struct bw_place *from) {
   struct bw_config_file *file = bw_alloc(1, sizeof *file);
   if (file == NULL) {

@@ -180,10 +180,10 @@ bool bw_param_write_resolved(const struct bw_case *loaded, FILE *stream) {
 
 /* what belongs to a machine that is not there says nothing to people */
 static bool is_idle_machine(const struct bw_case *loaded, const char *key) {
-  static const char *const PREFIX[] = {"machine.front.", "machine.rear."};
+  static const char *const prefix[] = {"machine.front.", "machine.rear."};
   for (int i = 0; i < BW_AXLES; i++) {
-    const size_t length = strlen(PREFIX[i]);
-    if (strncmp(key, PREFIX[i], length) == 0 && strcmp(key + length, "fitted") != 0) {
+    const size_t length = strlen(prefix[i]);
+    if (strncmp(key, prefix[i], length) == 0 && strcmp(key + length, "fitted") != 0) {
       return !loaded->machine[i].is_fitted;
     }
   }
