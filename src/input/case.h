@@ -90,6 +90,14 @@ struct bw_override {
   const char *text;
 };
 
+/** Where a case comes from. */
+struct bw_case_source {
+  const char *path;     /**< case file */
+  const char *data_dir; /**< holds cycles/ */
+  size_t override_count;
+  const struct bw_override *overrides; /**< (override_count) win over the file */
+};
+
 /** Read, resolve and validate a case file with its includes, tables and cycle.
  *  `data_dir` is the folder that holds cycles/ (catalogue). `overrides` win over the file.
  *  All faults found (up to BW_DIAG_LINES) are in *diag. On error *out is NULL. */
@@ -97,6 +105,14 @@ BW_MUST_CHECK enum bw_status bw_case_load(const char *path, const char *data_dir
                                           const struct bw_override *overrides,
                                           size_t override_count, struct bw_case **out,
                                           struct bw_diag *diag);
+
+struct bw_extra_strategies;
+
+/** As bw_case_load(), and the case may name and set the parameters of `extra` strategies
+ *  (input/param.h, NULL: none), which must live as long as the case. */
+BW_MUST_CHECK enum bw_status bw_case_load_with(const struct bw_case_source *source,
+                                               const struct bw_extra_strategies *extra,
+                                               struct bw_case **out, struct bw_diag *diag);
 
 /** Free a case; NULL is fine. */
 void bw_case_destroy(struct bw_case *loaded);

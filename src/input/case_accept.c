@@ -117,7 +117,7 @@ void bw_strategy_take(struct bw_case_loader *loader, const struct bw_place *plac
     target->strategy_count = 0;
     return;
   }
-  const struct bw_blend_strategy *strategy = bw_strategy_find(name);
+  const struct bw_blend_strategy *strategy = bw_param_strategy(loader->values->table, name);
   if (strategy == NULL) {
     char names[NAMES_SIZE];
     list_names(names);

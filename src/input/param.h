@@ -37,14 +37,30 @@ struct bw_param {
  *  Owns the keys of the latter. Read-only after creation, so threads may share one. */
 struct bw_param_table;
 
+/** Strategies that are not built in, such as loaded controllers. Borrowed; each name differs from
+ *  every other and from the built-in ones. */
+struct bw_extra_strategies {
+  size_t count;
+  const struct bw_blend_strategy *const *strategy; /**< (count) */
+};
+
 /** The table, NULL when there is no memory. Caller frees with bw_param_table_destroy(). */
 struct bw_param_table *bw_param_table_create(void);
+
+/** The same with the parameters of `extra` strategies (NULL: none) behind those of the built-in
+ *  ones. */
+struct bw_param_table *bw_param_table_create_with(const struct bw_extra_strategies *extra);
 
 /** Free the table; NULL is fine. Rows and keys taken from it end with it. */
 void bw_param_table_destroy(struct bw_param_table *table);
 
 /** The table a loaded case was read with; lives as long as the case. */
 const struct bw_param_table *bw_case_params(const struct bw_case *loaded);
+
+/** Strategy called `name` among the built-in ones and those the table was created with; NULL if
+ *  there is none. */
+const struct bw_blend_strategy *bw_param_strategy(const struct bw_param_table *table,
+                                                  const char *name);
 
 /** Number of rows, strategy parameters included. */
 size_t bw_param_count(const struct bw_param_table *table);

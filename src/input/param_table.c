@@ -18,14 +18,29 @@ struct bw_param_table {
   size_t group_count;
   char (*group)[GROUP_LENGTH]; /* (count at most) */
   const char **group_name;     /* (group_count) */
+  size_t strategy_count;
+  const struct bw_blend_strategy **strategy; /* (strategy_count) built-in, then extra ones */
 };
 
-static size_t strategy_row_count(void) {
+static size_t strategy_row_count(const struct bw_extra_strategies *extra) {
   size_t count = 0;
   for (size_t i = 0; i < bw_strategy_count(); i++) {
     count += bw_strategy_at(i)->param_count;
   }
+  for (size_t i = 0; i < extra->count; i++) {
+    count += extra->strategy[i]->param_count;
+  }
   return count;
+}
+
+static void collect_strategies(struct bw_param_table *table,
+                               const struct bw_extra_strategies *extra) {
+  for (size_t i = 0; i < bw_strategy_count(); i++) {
+    table->strategy[table->strategy_count++] = bw_strategy_at(i);
+  }
+  for (size_t i = 0; i < extra->count; i++) {
+    table->strategy[table->strategy_count++] = extra->strategy[i];
+  }
 }
 
 static void add_rows(struct bw_param_table *table, struct bw_param_rows rows) {
@@ -36,8 +51,8 @@ static void add_rows(struct bw_param_table *table, struct bw_param_rows rows) {
 
 static void add_strategies(struct bw_param_table *table) {
   size_t used = 0;
-  for (size_t i = 0; i < bw_strategy_count(); i++) {
-    const struct bw_blend_strategy *strategy = bw_strategy_at(i);
+  for (size_t i = 0; i < table->strategy_count; i++) {
+    const struct bw_blend_strategy *strategy = table->strategy[i];
     for (size_t j = 0; j < strategy->param_count; j++) {
       const struct bw_blend_param *param = &strategy->params[j];
       char *key = table->strategy_key[used++];
@@ -82,22 +97,30 @@ static void add_groups(struct bw_param_table *table) {
   }
 }
 
-static bool allocate(struct bw_param_table *table, size_t total, size_t strategies) {
+static bool allocate(struct bw_param_table *table, size_t total, size_t strategies,
+                     size_t strategy_rows) {
   table->row = bw_alloc(total, sizeof *table->row);
   table->key = bw_alloc(total, sizeof *table->key);
-  table->strategy_key = bw_alloc(strategies, sizeof *table->strategy_key);
+  table->strategy_key = bw_alloc(strategy_rows, sizeof *table->strategy_key);
+  table->strategy = bw_alloc(strategies, sizeof(const struct bw_blend_strategy *));
   table->group = bw_alloc(total, sizeof *table->group);
   table->group_name = bw_alloc(total, sizeof *table->group_name);
   return table->row != NULL && table->key != NULL && table->strategy_key != NULL &&
-         table->group != NULL && table->group_name != NULL;
+         table->strategy != NULL && table->group != NULL && table->group_name != NULL;
 }
 
 struct bw_param_table *bw_param_table_create(void) {
+  return bw_param_table_create_with(NULL);
+}
+
+struct bw_param_table *bw_param_table_create_with(const struct bw_extra_strategies *extra) {
+  static const struct bw_extra_strategies NO_EXTRA = {0, NULL};
+  extra = extra != NULL ? extra : &NO_EXTRA;
   const struct bw_param_rows parts[] = {bw_params_run(), bw_params_vehicle(), bw_params_machine(),
                                         bw_params_battery(), bw_params_friction()};
   const size_t part_count = sizeof parts / sizeof parts[0];
-  const size_t strategies = strategy_row_count();
-  size_t total = strategies;
+  const size_t strategy_rows = strategy_row_count(extra);
+  size_t total = strategy_rows;
   for (size_t i = 0; i < part_count; i++) {
     total += parts[i].count;
   }
@@ -105,13 +128,14 @@ struct bw_param_table *bw_param_table_create(void) {
   if (table == NULL) {
     return NULL;
   }
-  if (!allocate(table, total, strategies)) {
+  if (!allocate(table, total, bw_strategy_count() + extra->count, strategy_rows)) {
     bw_param_table_destroy(table);
     return NULL;
   }
   for (size_t i = 0; i < part_count; i++) {
     add_rows(table, parts[i]);
   }
+  collect_strategies(table, extra);
   add_strategies(table);
   add_groups(table);
   for (size_t i = 0; i < table->count; i++) {
@@ -128,10 +152,21 @@ void bw_param_table_destroy(struct bw_param_table *table) {
     bw_free(table->row);
     bw_free(table->key);
     bw_free(table->strategy_key);
+    bw_free(table->strategy);
     bw_free(table->group);
     bw_free(table->group_name);
     bw_free(table);
   }
+}
+
+const struct bw_blend_strategy *bw_param_strategy(const struct bw_param_table *table,
+                                                  const char *name) {
+  for (size_t i = 0; i < table->strategy_count; i++) {
+    if (strcmp(table->strategy[i]->name, name) == 0) {
+      return table->strategy[i];
+    }
+  }
+  return NULL;
 }
 
 size_t bw_param_count(const struct bw_param_table *table) {

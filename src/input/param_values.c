@@ -37,12 +37,12 @@ bool bw_word_at(const char *words, size_t index, char *word, size_t size) {
   return true;
 }
 
-struct bw_param_values *bw_param_values_create(void) {
+struct bw_param_values *bw_param_values_create(const struct bw_extra_strategies *extra) {
   struct bw_param_values *values = bw_alloc(1, sizeof *values);
   if (values == NULL) {
     return NULL;
   }
-  values->table = bw_param_table_create();
+  values->table = bw_param_table_create_with(extra);
   if (values->table == NULL) {
     bw_param_values_destroy(values);
     return NULL;

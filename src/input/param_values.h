@@ -22,8 +22,9 @@ struct bw_param_values {
   struct bw_param_value *value; /**< (rows of table) owned */
 };
 
-/** Values with every fallback set, NULL without memory. Free with bw_param_values_destroy(). */
-struct bw_param_values *bw_param_values_create(void);
+/** Values with every fallback set, those of `extra` strategies (NULL: none) too; NULL without
+ *  memory. Free with bw_param_values_destroy(). */
+struct bw_param_values *bw_param_values_create(const struct bw_extra_strategies *extra);
 void bw_param_values_destroy(struct bw_param_values *values);
 
 /** Value of `key`, which must exist. */
