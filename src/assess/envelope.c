@@ -74,9 +74,10 @@ enum bw_status bw_envelope_make(const struct bw_judge *judge, struct bw_envelope
   *envelope = (struct bw_envelope){.period = loaded->control_period, .substep = loaded->step};
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
-    if (machine->is_fitted) {
-      BW_TRY(add_path(envelope, machine->dead_time, machine->lag, true, diag));
+    if (!machine->is_fitted) {
+      continue;
     }
+    BW_TRY(add_path(envelope, machine->dead_time, machine->lag, true, diag));
   }
   for (int i = 0; i < 2; i++) {
     const struct bw_friction *friction = &loaded->brakes.axle[i];
