@@ -39,15 +39,15 @@ static int print_short_usage(void) {
 }
 
 static int fail_unknown(const char *word) {
-  static const char *const NAMES[] = {"run", "check", "list", "--help", "--version"};
+  static const char *const names[] = {"run", "check", "list", "--help", "--version"};
   struct bw_diag diag = {0};
-  const size_t count = sizeof NAMES / sizeof NAMES[0];
-  const size_t nearest = bw_nearest(word, NAMES, count);
+  const size_t count = sizeof names / sizeof names[0];
+  const size_t nearest = bw_nearest(word, names, count);
   const char *kind = word[0] == '-' ? "option" : "verb";
   enum bw_status status = BW_OK;
   if (nearest < count) {
     status = bw_fail(&diag, BW_E_USAGE, "unknown %s '%s'; did you mean '%s'?", kind, word,
-                     NAMES[nearest]);
+                     names[nearest]);
   } else {
     status = bw_fail(&diag, BW_E_USAGE, "unknown %s '%s'; 'brakeweave --help' lists the verbs",
                      kind, word);

@@ -113,17 +113,18 @@ static enum bw_status check_operands(const struct parser *parser) {
 
 static enum bw_status parse_words(struct parser *parser) {
   bool are_options_over = false;
-  for (; parser->at < parser->count; parser->at++) {
+  enum bw_status status = BW_OK;
+  for (; parser->at < parser->count && status == BW_OK; parser->at++) {
     const char *word = parser->words[parser->at];
     if (!are_options_over && strcmp(word, "--") == 0) {
       are_options_over = true;
     } else if (!are_options_over && word[0] == '-' && word[1] != '\0') {
-      BW_TRY(take_option(parser));
+      status = take_option(parser);
     } else {
       parser->out->operands[parser->out->operand_count++] = word;
     }
   }
-  return check_operands(parser);
+  return status == BW_OK ? check_operands(parser) : status;
 }
 
 enum bw_status bw_options_parse(const struct bw_verb *verb, size_t count, char *const *words,

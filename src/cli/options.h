@@ -9,15 +9,15 @@
 /** One option. `--name VALUE`, `--name=VALUE`, and `-l VALUE` where it has a letter. */
 struct bw_option {
   const char *name;     /**< without the dashes */
-  char letter;          /**< short form, '\0' for none */
   const char *argument; /**< what the value is called in the help; NULL: takes no value */
+  const char *help;     /**< one line */
+  char letter;          /**< short form, '\0' for none */
   bool is_repeatable;
-  const char *help; /**< one line */
 };
 
 /** Every verb's last row. */
 #define BW_OPTION_HELP                                                                             \
-  { "help", 'h', NULL, true, "print this help and exit" }
+  { "help", NULL, "print this help and exit", 'h', true }
 
 struct bw_arguments;
 

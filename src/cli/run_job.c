@@ -35,11 +35,11 @@ static bool can_go_on(enum bw_status status) {
 /* keep the first message of `own`, and pass them all on with the strategy's name */
 static void note_failure(struct bw_result *result, const struct bw_diag *own,
                          struct bw_diag *diag) {
-  static const char PREFIX[] = "brakeweave: ";
+  static const char prefix[] = "brakeweave: ";
   for (size_t i = 0; i < own->count && i < BW_DIAG_LINES; i++) {
     const char *text = own->line[i];
-    if (strncmp(text, PREFIX, sizeof PREFIX - 1) == 0) {
-      text += sizeof PREFIX - 1;
+    if (strncmp(text, prefix, sizeof prefix - 1) == 0) {
+      text += sizeof prefix - 1;
     }
     if (i == 0) {
       (void)snprintf(result->failure, sizeof result->failure, "%s", text);
@@ -114,17 +114,17 @@ static enum bw_status write_files(struct bw_run_job *job, struct bw_diag *diag) 
   static const struct {
     const char *name;
     bool (*write)(const struct bw_results *results, FILE *stream);
-  } FILES[] = {
+  } files[] = {
       {"summary.csv", bw_write_summary_csv},     {"events.csv", bw_write_events_csv},
       {"handovers.csv", bw_write_handovers_csv}, {"ledger.csv", bw_write_ledger_csv},
       {"resolved.cfg", write_resolved},
   };
   const struct bw_results results = {job->loaded, job->count, job->results};
-  for (size_t i = 0; i < sizeof FILES / sizeof FILES[0]; i++) {
+  for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
     FILE *stream = NULL;
-    BW_TRY(bw_folder_create_file(job->folder, FILES[i].name, &stream, diag));
-    const bool is_written = FILES[i].write(&results, stream);
-    BW_TRY(bw_folder_close_file(job->folder, FILES[i].name, stream, is_written, diag));
+    BW_TRY(bw_folder_create_file(job->folder, files[i].name, &stream, diag));
+    const bool is_written = files[i].write(&results, stream);
+    BW_TRY(bw_folder_close_file(job->folder, files[i].name, stream, is_written, diag));
   }
   return BW_OK;
 }

@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const struct bw_option OPTIONS[] = {
-    {"set", 's', "KEY=VALUE", true, "override a key of the case; may be given again"},
+    {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
     BW_OPTION_HELP,
 };
 

@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const struct bw_option OPTIONS[] = {
-    {"format", 'f', "FORMAT", false, "text (default), csv or markdown"},
+    {"format", "FORMAT", "text (default), csv or markdown", 'f', false},
     BW_OPTION_HELP,
 };
 
@@ -26,8 +26,8 @@ static struct bw_grid *make_grid(const char *const *names, size_t count) {
 }
 
 static struct bw_grid *list_strategies(void) {
-  static const char *const NAMES[] = {"strategy", "what_it_does"};
-  struct bw_grid *grid = make_grid(NAMES, 2);
+  static const char *const names[] = {"strategy", "what_it_does"};
+  struct bw_grid *grid = make_grid(names, 2);
   for (size_t i = 0; i < bw_strategy_count() && grid != NULL; i++) {
     bw_grid_put(grid, bw_strategy_at(i)->name);
     bw_grid_put(grid, bw_strategy_at(i)->summary);
@@ -79,9 +79,9 @@ static void put_default_and_range(struct bw_grid *grid, const struct bw_param *p
 }
 
 static struct bw_grid *list_parameters(void) {
-  static const char *const NAMES[] = {"key", "unit", "default", "range", "meaning"};
+  static const char *const names[] = {"key", "unit", "default", "range", "meaning"};
   struct bw_param_table *table = bw_param_table_create();
-  struct bw_grid *grid = table != NULL ? make_grid(NAMES, 5) : NULL;
+  struct bw_grid *grid = table != NULL ? make_grid(names, 5) : NULL;
   for (size_t i = 0; grid != NULL && i < bw_param_count(table); i++) {
     const struct bw_param *param = bw_param_at(table, i);
     bw_grid_put(grid, param->key);
@@ -94,9 +94,9 @@ static struct bw_grid *list_parameters(void) {
 }
 
 static struct bw_grid *list_cycles(void) {
-  static const char *const NAMES[] = {"cycle", "duration_s", "distance_km", "speed_max_kmh",
+  static const char *const names[] = {"cycle", "duration_s", "distance_km", "speed_max_kmh",
                                       "source"};
-  struct bw_grid *grid = make_grid(NAMES, 5);
+  struct bw_grid *grid = make_grid(names, 5);
   for (size_t i = 0; i < bw_cycle_count() && grid != NULL; i++) {
     const struct bw_cycle_entry *entry = bw_cycle_at(i);
     bw_grid_put(grid, entry->name);
@@ -109,17 +109,17 @@ static struct bw_grid *list_cycles(void) {
 }
 
 static struct bw_grid *list_columns(void) {
-  static const char *const NAMES[] = {"column", "meaning"};
-  static const char *const TEXTS[][2] = {
+  static const char *const names[] = {"column", "meaning"};
+  static const char *const texts[][2] = {
       {"strategy", "name of the strategy"},
       {"verdict", "kept, missed, not ranked or failed"},
       {"verdict_reason", "why the verdict is not 'kept'"},
       {"balance_rule", "balance rule that the slope came from"},
   };
-  struct bw_grid *grid = make_grid(NAMES, 2);
-  for (size_t i = 0; i < sizeof TEXTS / sizeof TEXTS[0] && grid != NULL; i++) {
-    bw_grid_put(grid, TEXTS[i][0]);
-    bw_grid_put(grid, TEXTS[i][1]);
+  struct bw_grid *grid = make_grid(names, 2);
+  for (size_t i = 0; i < sizeof texts / sizeof texts[0] && grid != NULL; i++) {
+    bw_grid_put(grid, texts[i][0]);
+    bw_grid_put(grid, texts[i][1]);
   }
   for (int i = 0; i < BW_SUMMARY_COUNT && grid != NULL; i++) {
     bw_grid_put(grid, bw_summary_name((enum bw_summary_column)i));
@@ -151,8 +151,8 @@ static enum bw_status find_word(const char *what, const char *word, const char *
 }
 
 static int run(const struct bw_arguments *arguments) {
-  static const char *const FORMATS[] = {"text", "csv", "markdown"};
-  static const enum bw_grid_format GRID_FORMATS[] = {BW_GRID_TEXT, BW_GRID_CSV, BW_GRID_MARKDOWN};
+  static const char *const formats[] = {"text", "csv", "markdown"};
+  static const enum bw_grid_format grid_formats[] = {BW_GRID_TEXT, BW_GRID_CSV, BW_GRID_MARKDOWN};
   const char *format = bw_arguments_value(arguments, "format");
   struct bw_diag diag = {0};
   size_t topic = 0;
@@ -160,13 +160,14 @@ static int run(const struct bw_arguments *arguments) {
   enum bw_status status =
       find_word("list", arguments->operands[0], TOPICS, TOPIC_COUNT, &topic, &diag);
   if (status == BW_OK && format != NULL) {
-    status = find_word("format", format, FORMATS, 3, &chosen, &diag);
+    status = find_word("format", format, formats, 3, &chosen, &diag);
   }
   if (status != BW_OK) {
     return bw_report_diag(&diag, status);
   }
+  BW_ASSERT(topic < TOPIC_COUNT && chosen < sizeof formats / sizeof formats[0]);
   struct bw_grid *grid = LISTS[topic]();
-  status = grid != NULL ? bw_grid_print(grid, GRID_FORMATS[chosen], 1, 0, stdout) : BW_E_MEMORY;
+  status = grid != NULL ? bw_grid_print(grid, grid_formats[chosen], 1, 0, stdout) : BW_E_MEMORY;
   bw_grid_destroy(grid);
   if (topic == 2 && chosen == 0) {
     char data[BW_DATA_DIR_MAX];

@@ -8,14 +8,14 @@
 #include <string.h>
 
 static const struct bw_option OPTIONS[] = {
-    {"strategy", 't', "NAME", true, "a strategy to run; may be given again, 'all' takes every one"},
-    {"set", 's', "KEY=VALUE", true, "override a key of the case; may be given again"},
-    {"out", 'o', "DIR", false, "write a results folder"},
-    {"format", 'f', "FORMAT", false, "standard output as text (default), csv or json"},
-    {"trace", '\0', NULL, false, "write time traces into the results folder (default)"},
-    {"no-trace", '\0', NULL, false, "write no time traces"},
-    {"quiet", 'q', NULL, false, "no progress on standard error"},
-    {"verbose", 'v', NULL, false, "tell data folder and time taken on standard error"},
+    {"strategy", "NAME", "a strategy to run; may be given again, 'all' takes every one", 't', true},
+    {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
+    {"out", "DIR", "write a results folder", 'o', false},
+    {"format", "FORMAT", "standard output as text (default), csv or json", 'f', false},
+    {"trace", NULL, "write time traces into the results folder (default)", '\0', false},
+    {"no-trace", NULL, "write no time traces", '\0', false},
+    {"quiet", NULL, "no progress on standard error", 'q', false},
+    {"verbose", NULL, "tell data folder and time taken on standard error", 'v', false},
     BW_OPTION_HELP,
 };
 
@@ -23,14 +23,14 @@ enum format { FORMAT_TEXT, FORMAT_CSV, FORMAT_JSON, FORMAT_COUNT };
 
 static enum bw_status read_format(const struct bw_arguments *arguments, enum format *format,
                                   struct bw_diag *diag) {
-  static const char *const NAMES[FORMAT_COUNT] = {"text", "csv", "json"};
+  static const char *const names[FORMAT_COUNT] = {"text", "csv", "json"};
   const char *word = bw_arguments_value(arguments, "format");
   *format = FORMAT_TEXT;
   if (word == NULL) {
     return BW_OK;
   }
   for (int i = 0; i < FORMAT_COUNT; i++) {
-    if (strcmp(word, NAMES[i]) == 0) {
+    if (strcmp(word, names[i]) == 0) {
       *format = (enum format)i;
       return BW_OK;
     }

@@ -92,12 +92,12 @@ static void put_verdict(struct bw_grid *grid, const struct bw_result *result) {
 
 static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results,
                           const size_t *order) {
-  static const char *const HEADER[] = {
+  static const char *const header[] = {
       "",         "recovered",    "of",    "of plant", "of rule", "net",   "",
       "strategy", "at terminals", "trace", "bound",    "bound",   "use",   "verdict",
       "",         "kJ",           "%",     "%",        "%",       "Wh/km", ""};
-  for (size_t i = 0; i < sizeof HEADER / sizeof HEADER[0]; i++) {
-    bw_grid_put(grid, HEADER[i]);
+  for (size_t i = 0; i < sizeof header / sizeof header[0]; i++) {
+    bw_grid_put(grid, header[i]);
   }
   /* a blank in place of the mark keeps the figures in line */
   const char *no_mark = has_any_violation(results) ? " " : "";

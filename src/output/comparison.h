@@ -10,13 +10,13 @@
 /** The comparison of strategies as a page for people: blocks of aligned figures with units, the
  *  best recovery first, every figure explained, and what the model cannot tell. */
 
-/** One figure of a block: three header lines, the summary column, its scale and precision. */
+/** One figure of a block: three header lines, scale, summary column and precision. */
 struct bw_figure {
   const char *top;
   const char *bottom;
   const char *unit;
-  enum bw_summary_column column;
   double scale;
+  enum bw_summary_column column;
   int decimals; /**< digits behind the point; -1: two digits and a power of ten */
 };
 

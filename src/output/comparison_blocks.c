@@ -4,93 +4,93 @@
 #define PERCENT 100.0
 
 static const struct bw_figure CASCADE[] = {
-    {"", "demanded", "kJ", BW_SUMMARY_ENERGY_DEMANDED, 1.0, 1},
-    {"", "delivered", "kJ", BW_SUMMARY_ENERGY_DELIVERED, 1.0, 1},
-    {"machines", "at axle", "kJ", BW_SUMMARY_ENERGY_MACHINE_AXLE, 1.0, 1},
-    {"machine", "shafts", "kJ", BW_SUMMARY_ENERGY_SHAFT, 1.0, 1},
-    {"", "DC link", "kJ", BW_SUMMARY_ENERGY_DC, 1.0, 1},
-    {"battery", "terminals", "kJ", BW_SUMMARY_ENERGY_BATTERY, 1.0, 1},
-    {"battery", "cells", "kJ", BW_SUMMARY_ENERGY_CELLS, 1.0, 1},
+    {"", "demanded", "kJ", 1.0, BW_SUMMARY_ENERGY_DEMANDED, 1},
+    {"", "delivered", "kJ", 1.0, BW_SUMMARY_ENERGY_DELIVERED, 1},
+    {"machines", "at axle", "kJ", 1.0, BW_SUMMARY_ENERGY_MACHINE_AXLE, 1},
+    {"machine", "shafts", "kJ", 1.0, BW_SUMMARY_ENERGY_SHAFT, 1},
+    {"", "DC link", "kJ", 1.0, BW_SUMMARY_ENERGY_DC, 1},
+    {"battery", "terminals", "kJ", 1.0, BW_SUMMARY_ENERGY_BATTERY, 1},
+    {"battery", "cells", "kJ", 1.0, BW_SUMMARY_ENERGY_CELLS, 1},
 };
 
 static const struct bw_figure BOUNDS[] = {
-    {"plant", "bound", "kJ", BW_SUMMARY_ENERGY_RECOVERABLE_PLANT, 1.0, 1},
-    {"rule", "bound", "kJ", BW_SUMMARY_ENERGY_RECOVERABLE_RULE, 1.0, 1},
-    {"asked by", "overrun", "kJ", BW_SUMMARY_ENERGY_OVERRUN, 1.0, 1},
-    {"auxi-", "liaries", "kJ", BW_SUMMARY_ENERGY_AUXILIARIES, 1.0, 1},
+    {"plant", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_PLANT, 1},
+    {"rule", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_RULE, 1},
+    {"asked by", "overrun", "kJ", 1.0, BW_SUMMARY_ENERGY_OVERRUN, 1},
+    {"auxi-", "liaries", "kJ", 1.0, BW_SUMMARY_ENERGY_AUXILIARIES, 1},
 };
 
 static const struct bw_figure LIMITS[] = {
-    {"", "none", "%", BW_SUMMARY_LIMIT_NONE_ENERGY, PERCENT, 1},
-    {"peak", "torque", "%", BW_SUMMARY_LIMIT_PEAK_TORQUE_ENERGY, PERCENT, 1},
-    {"peak", "power", "%", BW_SUMMARY_LIMIT_PEAK_POWER_ENERGY, PERCENT, 1},
-    {"break-", "down", "%", BW_SUMMARY_LIMIT_FIELD_ENERGY, PERCENT, 1},
-    {"top", "speed", "%", BW_SUMMARY_LIMIT_SPEED_ENERGY, PERCENT, 1},
-    {"low", "speed", "%", BW_SUMMARY_LIMIT_LOW_SPEED_ENERGY, PERCENT, 1},
-    {"machine", "heat", "%", BW_SUMMARY_LIMIT_DERATING_ENERGY, PERCENT, 1},
-    {"charge", "current", "%", BW_SUMMARY_LIMIT_CHARGE_CURRENT_ENERGY, PERCENT, 1},
-    {"charge", "voltage", "%", BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_ENERGY, PERCENT, 1},
+    {"", "none", "%", PERCENT, BW_SUMMARY_LIMIT_NONE_ENERGY, 1},
+    {"peak", "torque", "%", PERCENT, BW_SUMMARY_LIMIT_PEAK_TORQUE_ENERGY, 1},
+    {"peak", "power", "%", PERCENT, BW_SUMMARY_LIMIT_PEAK_POWER_ENERGY, 1},
+    {"break-", "down", "%", PERCENT, BW_SUMMARY_LIMIT_FIELD_ENERGY, 1},
+    {"top", "speed", "%", PERCENT, BW_SUMMARY_LIMIT_SPEED_ENERGY, 1},
+    {"low", "speed", "%", PERCENT, BW_SUMMARY_LIMIT_LOW_SPEED_ENERGY, 1},
+    {"machine", "heat", "%", PERCENT, BW_SUMMARY_LIMIT_DERATING_ENERGY, 1},
+    {"charge", "current", "%", PERCENT, BW_SUMMARY_LIMIT_CHARGE_CURRENT_ENERGY, 1},
+    {"charge", "voltage", "%", PERCENT, BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_ENERGY, 1},
 };
 
 static const struct bw_figure FRICTION[] = {
-    {"work", "front", "kJ", BW_SUMMARY_ENERGY_FRICTION_FRONT, 1.0, 1},
-    {"work", "rear", "kJ", BW_SUMMARY_ENERGY_FRICTION_REAR, 1.0, 1},
-    {"share", "front", "%", BW_SUMMARY_FRICTION_SHARE_FRONT, PERCENT, 1},
-    {"share", "rear", "%", BW_SUMMARY_FRICTION_SHARE_REAR, PERCENT, 1},
-    {"appli-", "cations", "/100 km", BW_SUMMARY_FRICTION_APPLICATIONS, 1.0, 0},
-    {"", "work", "kJ/100 km", BW_SUMMARY_FRICTION_WORK, 1.0, 0},
-    {"rotor", "front", "deg C", BW_SUMMARY_ROTOR_FRONT_PEAK, 1.0, 0},
-    {"rotor", "rear", "deg C", BW_SUMMARY_ROTOR_REAR_PEAK, 1.0, 0},
+    {"work", "front", "kJ", 1.0, BW_SUMMARY_ENERGY_FRICTION_FRONT, 1},
+    {"work", "rear", "kJ", 1.0, BW_SUMMARY_ENERGY_FRICTION_REAR, 1},
+    {"share", "front", "%", PERCENT, BW_SUMMARY_FRICTION_SHARE_FRONT, 1},
+    {"share", "rear", "%", PERCENT, BW_SUMMARY_FRICTION_SHARE_REAR, 1},
+    {"appli-", "cations", "/100 km", 1.0, BW_SUMMARY_FRICTION_APPLICATIONS, 0},
+    {"", "work", "kJ/100 km", 1.0, BW_SUMMARY_FRICTION_WORK, 0},
+    {"rotor", "front", "deg C", 1.0, BW_SUMMARY_ROTOR_FRONT_PEAK, 0},
+    {"rotor", "rear", "deg C", 1.0, BW_SUMMARY_ROTOR_REAR_PEAK, 0},
 };
 
 static const struct bw_figure FEEL[] = {
-    {"hand-", "overs", "", BW_SUMMARY_HANDOVERS, 1.0, 0},
-    {"dip", "peak", "m/s2", BW_SUMMARY_DIP_PEAK, 1.0, 3},
-    {"dip", "95 %", "m/s2", BW_SUMMARY_DIP_P95, 1.0, 3},
-    {"surge", "peak", "m/s2", BW_SUMMARY_SURGE_PEAK, 1.0, 3},
-    {"time", "felt", "s", BW_SUMMARY_TIME_ABOVE_FELT, 1.0, 2},
-    {"speed", "not off", "m/s", BW_SUMMARY_SPEED_NOT_TAKEN_OFF, 1.0, 3},
-    {"jerk", "peak", "m/s3", BW_SUMMARY_GAP_JERK_PEAK, 1.0, 2},
-    {"jerk", "RMS", "m/s3", BW_SUMMARY_GAP_JERK_RMS, 1.0, 3},
-    {"raw gap", "peak", "N m", BW_SUMMARY_GAP_PEAK, 1.0, 0},
-    {"worst", "event", "", BW_SUMMARY_WORST_EVENT, 1.0, 0},
-    {"worst", "at", "s", BW_SUMMARY_WORST_EVENT_TIME, 1.0, 2},
+    {"hand-", "overs", "", 1.0, BW_SUMMARY_HANDOVERS, 0},
+    {"dip", "peak", "m/s2", 1.0, BW_SUMMARY_DIP_PEAK, 3},
+    {"dip", "95 %", "m/s2", 1.0, BW_SUMMARY_DIP_P95, 3},
+    {"surge", "peak", "m/s2", 1.0, BW_SUMMARY_SURGE_PEAK, 3},
+    {"time", "felt", "s", 1.0, BW_SUMMARY_TIME_ABOVE_FELT, 2},
+    {"speed", "not off", "m/s", 1.0, BW_SUMMARY_SPEED_NOT_TAKEN_OFF, 3},
+    {"jerk", "peak", "m/s3", 1.0, BW_SUMMARY_GAP_JERK_PEAK, 2},
+    {"jerk", "RMS", "m/s3", 1.0, BW_SUMMARY_GAP_JERK_RMS, 3},
+    {"raw gap", "peak", "N m", 1.0, BW_SUMMARY_GAP_PEAK, 0},
+    {"worst", "event", "", 1.0, BW_SUMMARY_WORST_EVENT, 0},
+    {"worst", "at", "s", 1.0, BW_SUMMARY_WORST_EVENT_TIME, 2},
 };
 
 static const struct bw_figure BALANCE[] = {
-    {"viola-", "tions", "", BW_SUMMARY_AXLE_VIOLATIONS, 1.0, 0},
-    {"time in", "violation", "s", BW_SUMMARY_AXLE_VIOLATION_TIME, 1.0, 2},
-    {"work in", "violation", "kJ", BW_SUMMARY_AXLE_VIOLATION_ENERGY, 1.0, 1},
-    {"worst", "margin", "1", BW_SUMMARY_AXLE_MARGIN_WORST, 1.0, 4},
-    {"beyond", "grip", "s", BW_SUMMARY_ADHESION_EXCEEDED, 1.0, 2},
+    {"viola-", "tions", "", 1.0, BW_SUMMARY_AXLE_VIOLATIONS, 0},
+    {"time in", "violation", "s", 1.0, BW_SUMMARY_AXLE_VIOLATION_TIME, 2},
+    {"work in", "violation", "kJ", 1.0, BW_SUMMARY_AXLE_VIOLATION_ENERGY, 1},
+    {"worst", "margin", "1", 1.0, BW_SUMMARY_AXLE_MARGIN_WORST, 4},
+    {"beyond", "grip", "s", 1.0, BW_SUMMARY_ADHESION_EXCEEDED, 2},
 };
 
 static const struct bw_figure BATTERY[] = {
-    {"charge", "start", "%", BW_SUMMARY_SOC_START, 1.0, 2},
-    {"charge", "end", "%", BW_SUMMARY_SOC_END, 1.0, 2},
-    {"current", "peak", "A", BW_SUMMARY_CHARGE_CURRENT_PEAK, 1.0, 1},
-    {"voltage", "peak", "V", BW_SUMMARY_CHARGE_VOLTAGE_PEAK, 1.0, 1},
-    {"held by", "charge", "s", BW_SUMMARY_CHARGE_CEILING, 1.0, 2},
-    {"machine", "peak", "deg C", BW_SUMMARY_MACHINE_PEAK, 1.0, 1},
-    {"machine", "derated", "s", BW_SUMMARY_MACHINE_DERATED, 1.0, 2},
+    {"charge", "start", "%", 1.0, BW_SUMMARY_SOC_START, 2},
+    {"charge", "end", "%", 1.0, BW_SUMMARY_SOC_END, 2},
+    {"current", "peak", "A", 1.0, BW_SUMMARY_CHARGE_CURRENT_PEAK, 1},
+    {"voltage", "peak", "V", 1.0, BW_SUMMARY_CHARGE_VOLTAGE_PEAK, 1},
+    {"held by", "charge", "s", 1.0, BW_SUMMARY_CHARGE_CEILING, 2},
+    {"machine", "peak", "deg C", 1.0, BW_SUMMARY_MACHINE_PEAK, 1},
+    {"machine", "derated", "s", 1.0, BW_SUMMARY_MACHINE_DERATED, 2},
 };
 
 static const struct bw_figure REST[] = {
-    {"stopping", "distance", "m", BW_SUMMARY_STOPPING_DISTANCE, 1.0, 2},
-    {"", "MFDD", "m/s2", BW_SUMMARY_MFDD, 1.0, 3},
-    {"jolt", "worst", "m/s2", BW_SUMMARY_JOLT_AT_REST, 1.0, 2},
-    {"hold", "lacks", "N", BW_SUMMARY_HOLD_SHORTFALL, 1.0, 0},
+    {"stopping", "distance", "m", 1.0, BW_SUMMARY_STOPPING_DISTANCE, 2},
+    {"", "MFDD", "m/s2", 1.0, BW_SUMMARY_MFDD, 3},
+    {"jolt", "worst", "m/s2", 1.0, BW_SUMMARY_JOLT_AT_REST, 2},
+    {"hold", "lacks", "N", 1.0, BW_SUMMARY_HOLD_SHORTFALL, 0},
 };
 
 static const struct bw_figure CHECKS[] = {
-    {"ledger", "mechan.", "1", BW_SUMMARY_LEDGER_MECHANICAL, 1.0, -1},
-    {"ledger", "electr.", "1", BW_SUMMARY_LEDGER_ELECTRICAL, 1.0, -1},
-    {"kinematic", "check", "1", BW_SUMMARY_KINEMATIC_CHECK, 1.0, -1},
-    {"outside", "trace", "s", BW_SUMMARY_TRACE_OUTSIDE, 1.0, 2},
-    {"", "clipped", "periods", BW_SUMMARY_CLIPPINGS, 1.0, 0},
-    {"first", "clipped", "s", BW_SUMMARY_FIRST_CLIPPING, 1.0, 2},
-    {"lamp", "dark", "s", BW_SUMMARY_LAMP_MUST_ON, 1.0, 2},
-    {"lamp", "lit", "s", BW_SUMMARY_LAMP_MUST_OFF, 1.0, 2},
+    {"ledger", "mechan.", "1", 1.0, BW_SUMMARY_LEDGER_MECHANICAL, -1},
+    {"ledger", "electr.", "1", 1.0, BW_SUMMARY_LEDGER_ELECTRICAL, -1},
+    {"kinematic", "check", "1", 1.0, BW_SUMMARY_KINEMATIC_CHECK, -1},
+    {"outside", "trace", "s", 1.0, BW_SUMMARY_TRACE_OUTSIDE, 2},
+    {"", "clipped", "periods", 1.0, BW_SUMMARY_CLIPPINGS, 0},
+    {"first", "clipped", "s", 1.0, BW_SUMMARY_FIRST_CLIPPING, 2},
+    {"lamp", "dark", "s", 1.0, BW_SUMMARY_LAMP_MUST_ON, 2},
+    {"lamp", "lit", "s", 1.0, BW_SUMMARY_LAMP_MUST_OFF, 2},
 };
 
 #define BLOCK(title, figures, note)                                                                \

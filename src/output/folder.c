@@ -10,13 +10,23 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { FOLDER_PATH_MAX = 4096, PARTIAL_MAX = 10000 };
+enum { FOLDER_PATH_MAX = 4096, PARTIAL_MAX = 10000, ERROR_TEXT_MAX = 128 };
 
 struct bw_folder {
   char target[FOLDER_PATH_MAX];
   char partial[FOLDER_PATH_MAX]; /* the temporary folder */
   bool is_new;                   /* the target did not exist */
 };
+
+/* what the system says about an error number; thread-safe */
+static const char *error_text(int error, char text[ERROR_TEXT_MAX]) {
+  return strerror_r(error, text, ERROR_TEXT_MAX) == 0 ? text : "unknown error";
+}
+
+/* readdir() of one's own stream is safe, strict readings of POSIX aside */
+static const struct dirent *next_entry(DIR *stream) {
+  return readdir(stream); /* NOLINT(concurrency-mt-unsafe) */
+}
 
 /* false when the joined path does not fit */
 static bool join(char path[FOLDER_PATH_MAX], const char *folder, const char *name) {
@@ -67,7 +77,7 @@ static bool is_empty(const char *path) {
     return false;
   }
   bool has_entry = false;
-  for (const struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
+  for (const struct dirent *entry = next_entry(folder); entry != NULL; entry = next_entry(folder)) {
     has_entry = has_entry || !(is_dots(entry->d_name) || is_partial(entry->d_name));
   }
   (void)closedir(folder);
@@ -75,10 +85,12 @@ static bool is_empty(const char *path) {
 }
 
 static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
+  char text[ERROR_TEXT_MAX];
   char summary[FOLDER_PATH_MAX];
   if (access(path, R_OK | W_OK | X_OK) != 0) {
     return bw_fail_at(diag, BW_E_USAGE, path, 0,
-                      "cannot write into this folder (%s); choose another --out", strerror(errno));
+                      "cannot write into this folder (%s); choose another --out",
+                      error_text(errno, text));
   }
   if (!join(summary, path, "summary.csv")) {
     return bw_fail_at(diag, BW_E_USAGE, path, 0, "path is too long; choose a shorter --out");
@@ -91,6 +103,7 @@ static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
 }
 
 static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *diag) {
+  char text[ERROR_TEXT_MAX];
   struct stat info;
   if (stat(folder->target, &info) == 0) {
     if (!S_ISDIR(info.st_mode)) {
@@ -102,13 +115,14 @@ static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *dia
   if (errno != ENOENT) {
     return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
                       "cannot be used as results folder (%s); choose another --out",
-                      strerror(errno));
+                      error_text(errno, text));
   }
   folder->is_new = true;
   return BW_OK;
 }
 
 static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *diag) {
+  char text[ERROR_TEXT_MAX];
   const char *separator = folder->is_new ? "" : "/";
   for (int i = 0; i < PARTIAL_MAX; i++) {
     const int length = snprintf(folder->partial, FOLDER_PATH_MAX, "%s%s.partial-%04d",
@@ -127,7 +141,7 @@ static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *dia
   return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
                     "cannot create the results folder (%s); choose another --out, its parent "
                     "folder must exist",
-                    strerror(errno));
+                    error_text(errno, text));
 }
 
 static enum bw_status set_target(struct bw_folder *folder, const char *path, struct bw_diag *diag) {
@@ -170,6 +184,7 @@ enum bw_status bw_folder_open(const char *path, struct bw_folder **out, struct b
 enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name, FILE **stream,
                                      struct bw_diag *diag) {
   char path[FOLDER_PATH_MAX];
+  char text[ERROR_TEXT_MAX];
   *stream = NULL;
   if (!join(path, folder->partial, name)) {
     return bw_fail_at(diag, BW_E_IO, name, 0, "path is too long; choose a shorter --out");
@@ -178,13 +193,14 @@ enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name,
   *stream = fopen(path, "wbx");
   if (*stream == NULL) {
     return bw_fail_at(diag, BW_E_IO, folder->target, 0, "cannot create %s (%s); nothing written",
-                      name, strerror(errno));
+                      name, error_text(errno, text));
   }
   return BW_OK;
 }
 
 enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, FILE *stream,
                                     bool is_written, struct bw_diag *diag) {
+  char text[ERROR_TEXT_MAX];
   errno = 0;
   const bool is_flushed = fflush(stream) == 0;
   const bool is_sound = ferror(stream) == 0;
@@ -196,13 +212,14 @@ enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, 
   const int reason = error != 0 ? error : errno;
   return bw_fail_at(diag, BW_E_IO, folder->target, 0,
                     "cannot write %s (%s); nothing written, make room or choose another --out",
-                    name, strerror(reason != 0 ? reason : EIO));
+                    name, error_text(reason != 0 ? reason : EIO, text));
 }
 
 static void remove_partial(const struct bw_folder *folder) {
   DIR *stream = opendir(folder->partial);
   if (stream != NULL) {
-    for (const struct dirent *entry = readdir(stream); entry != NULL; entry = readdir(stream)) {
+    for (const struct dirent *entry = next_entry(stream); entry != NULL;
+         entry = next_entry(stream)) {
       char path[FOLDER_PATH_MAX];
       if (!is_dots(entry->d_name) && join(path, folder->partial, entry->d_name)) {
         (void)unlink(path);
@@ -224,7 +241,7 @@ static void remove_stale_traces(const struct bw_folder *folder) {
   if (stream == NULL) {
     return;
   }
-  for (const struct dirent *entry = readdir(stream); entry != NULL; entry = readdir(stream)) {
+  for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
     char fresh[FOLDER_PATH_MAX];
     char stale[FOLDER_PATH_MAX];
     if (is_trace(entry->d_name) && join(fresh, folder->partial, entry->d_name) &&
@@ -250,8 +267,8 @@ static bool move_files(const struct bw_folder *folder) {
     return false;
   }
   bool is_moved = true;
-  for (const struct dirent *entry = readdir(stream); entry != NULL && is_moved;
-       entry = readdir(stream)) {
+  for (const struct dirent *entry = next_entry(stream); entry != NULL && is_moved;
+       entry = next_entry(stream)) {
     if (!is_dots(entry->d_name) && strcmp(entry->d_name, "summary.csv") != 0) {
       is_moved = move_file(folder, entry->d_name);
     }
@@ -261,6 +278,7 @@ static bool move_files(const struct bw_folder *folder) {
 }
 
 enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) {
+  char text[ERROR_TEXT_MAX];
   enum bw_status status = BW_OK;
   errno = 0;
   const bool is_placed =
@@ -268,7 +286,7 @@ enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) 
   if (!is_placed) {
     status = bw_fail_at(diag, BW_E_IO, folder->target, 0,
                         "cannot put the results in place (%s); choose another --out",
-                        strerror(errno != 0 ? errno : EIO));
+                        error_text(errno != 0 ? errno : EIO, text));
   }
   if (!is_placed || !folder->is_new) {
     remove_partial(folder);

@@ -39,8 +39,8 @@ static size_t follow_count(unsigned char lead) {
 }
 
 uint32_t bw_utf8_next(const char **text) {
-  static const uint32_t SMALLEST[] = {0, 0x80, 0x800, 0x10000};
-  static const uint32_t LEAD_MASK[] = {0x7F, 0x1F, 0x0F, 0x07};
+  static const uint32_t smallest[] = {0, 0x80, 0x800, 0x10000};
+  static const uint32_t lead_mask[] = {0x7F, 0x1F, 0x0F, 0x07};
   const unsigned char lead = (unsigned char)**text;
   if (lead == 0) {
     return 0;
@@ -51,14 +51,14 @@ uint32_t bw_utf8_next(const char **text) {
   if (follow > 3) {
     return BW_UTF8_REPLACEMENT;
   }
-  uint32_t point = lead & LEAD_MASK[follow];
+  uint32_t point = lead & lead_mask[follow];
   for (size_t i = 0; i < follow; i++, byte++) {
     if (((unsigned char)*byte & 0xC0u) != 0x80u) {
       return BW_UTF8_REPLACEMENT;
     }
     point = (point << 6) | ((unsigned char)*byte & 0x3Fu);
   }
-  if (point < SMALLEST[follow] || point > 0x10FFFF || (point >= 0xD800 && point <= 0xDFFF)) {
+  if (point < smallest[follow] || point > 0x10FFFF || (point >= 0xD800 && point <= 0xDFFF)) {
     return BW_UTF8_REPLACEMENT;
   }
   *text = byte;
