@@ -52,7 +52,6 @@ static const struct bw_figure FEEL[] = {
     {"speed", "not off", "m/s", 1.0, BW_SUMMARY_SPEED_NOT_TAKEN_OFF, 3},
     {"jerk", "peak", "m/s3", 1.0, BW_SUMMARY_GAP_JERK_PEAK, 2},
     {"jerk", "RMS", "m/s3", 1.0, BW_SUMMARY_GAP_JERK_RMS, 3},
-    {"raw gap", "peak", "N m", 1.0, BW_SUMMARY_GAP_PEAK, 0},
     {"worst", "event", "", 1.0, BW_SUMMARY_WORST_EVENT, 0},
     {"worst", "at", "s", 1.0, BW_SUMMARY_WORST_EVENT_TIME, 2},
 };

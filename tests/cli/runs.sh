@@ -103,6 +103,8 @@ for file in "$root"/cases/*.cfg; do
   no_err
   ! grep -q ',failed,' out || note "a strategy failed"
   [ "$(wc -l <out)" -ge 5 ] || note "not a row for each of the four strategies"
+  run run "$file"
+  awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
   test_end
 done
 
