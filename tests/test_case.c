@@ -102,7 +102,7 @@ static void values_reach_their_fields_in_si(void **state) {
   assert_string_equal(loaded->vehicle_name, "a \"quoted\" \\ name");
   CHECK_CLOSE(loaded->ambient_temperature, 284.15, 1e-12);
   CHECK_CLOSE(loaded->control_period, 0.02, 1e-17);
-  CHECK_CLOSE(loaded->trace_period, 0.02, 1e-17); /* follows when not given */
+  CHECK_CLOSE(loaded->trace_period, 0.1, 1e-16); /* follows when not given */
   CHECK_CLOSE(loaded->driver.drive_front_share, 1.0, 0.0);
   CHECK_CLOSE(loaded->assess.balance_slope, 0.85, 0.0);
   assert_string_equal(loaded->assess.balance_rule, "un-r13-family");

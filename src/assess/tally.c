@@ -57,7 +57,7 @@ static void watch_friction(struct bw_tally *tally, const struct bw_sample *sampl
 }
 
 void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
-  tally->duration += sample->duration;
+  tally->duration = sample->time + sample->duration;
   tally->distance += sample->distance;
   tally->battery += sample->battery_work;
   tally->charge_end = sample->charge;

@@ -45,9 +45,9 @@ static const struct bw_param_row ROWS[] = {
     BW_NUMBER("simulation.step_ms", "ms", CASE(step), 0.01, 20.0, 1.0,
               "plant sub-step, the control period is a whole multiple"),
     BW_NUMBER(
-        "output.trace_period_ms", "ms", CASE(trace_period), 1.0, 60000.0, 10.0,
+        "output.trace_period_ms", "ms", CASE(trace_period), 1.0, 60000.0, 100.0,
         "spacing of trace rows, a whole multiple of the control period; not given: the first from "
-        "10 ms on"),
+        "100 ms on"),
     BW_NUMBER("assess.felt_line_g", "g", ASSESS(felt_deceleration), 0.001, 0.5, 0.015,
               "smallest dip a driver notices"),
     BW_NUMBER("assess.jerk_cutoff_hz", "Hz", ASSESS(jerk_cutoff), 0.5, 40.0, 10.0,

@@ -47,6 +47,12 @@ void bw_csv_put_number(struct bw_csv_row *row, double value) {
   }
 }
 
+void bw_csv_put_sample(struct bw_csv_row *row, double value) {
+  if (begin_cell(row) && isfinite(value)) {
+    note(row, fprintf(row->stream, "%.10g", value + 0.0) > 0);
+  }
+}
+
 void bw_csv_put_count(struct bw_csv_row *row, size_t value) {
   if (begin_cell(row)) {
     note(row, fprintf(row->stream, "%zu", value) > 0);

@@ -20,6 +20,9 @@ void bw_csv_put_text(struct bw_csv_row *row, const char *text);
 /** Number cell with 17 significant digits, empty when not finite (not applicable). -0 is 0. */
 void bw_csv_put_number(struct bw_csv_row *row, double value);
 
+/** The same with 10 significant digits: for the many rows of a time trace. */
+void bw_csv_put_sample(struct bw_csv_row *row, double value);
+
 /** Whole number cell. */
 void bw_csv_put_count(struct bw_csv_row *row, size_t value);
 

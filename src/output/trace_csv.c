@@ -92,23 +92,23 @@ static double mean_delivered(const struct bw_sample *sample) {
 
 static void put_body(struct bw_csv_row *row, const struct bw_sample *sample, bool is_lit) {
   const double sine = sample->sin_slope;
-  bw_csv_put_number(row, sample->time);
-  bw_csv_put_number(row, sample->speed_start * KMH);
-  bw_csv_put_number(row, sample->reference_speed * KMH);
-  bw_csv_put_number(row, sample->distance_start);
-  bw_csv_put_number(row, sample->deceleration);
-  bw_csv_put_number(row, sine / sqrt(1.0 - sine * sine) * PERCENT);
-  bw_csv_put_number(row, sample->demand);
-  bw_csv_put_number(row, sample->demand_pedal);
-  bw_csv_put_number(row, sample->demand_overrun);
-  bw_csv_put_number(row, mean_delivered(sample));
-  bw_csv_put_number(row, sample->drive);
-  bw_csv_put_number(row, sample->charge_power * KW);
+  bw_csv_put_sample(row, sample->time);
+  bw_csv_put_sample(row, sample->speed_start * KMH);
+  bw_csv_put_sample(row, sample->reference_speed * KMH);
+  bw_csv_put_sample(row, sample->distance_start);
+  bw_csv_put_sample(row, sample->deceleration);
+  bw_csv_put_sample(row, sine / sqrt(1.0 - sine * sine) * PERCENT);
+  bw_csv_put_sample(row, sample->demand);
+  bw_csv_put_sample(row, sample->demand_pedal);
+  bw_csv_put_sample(row, sample->demand_overrun);
+  bw_csv_put_sample(row, mean_delivered(sample));
+  bw_csv_put_sample(row, sample->drive);
+  bw_csv_put_sample(row, sample->charge_power * KW);
   bw_csv_put_text(row, bw_limit_text(sample->charge_limit));
-  bw_csv_put_number(row, sample->battery_work / sample->duration * KW);
-  bw_csv_put_number(row, sample->current);
-  bw_csv_put_number(row, sample->voltage);
-  bw_csv_put_number(row, sample->charge * PERCENT);
+  bw_csv_put_sample(row, sample->battery_work / sample->duration * KW);
+  bw_csv_put_sample(row, sample->current);
+  bw_csv_put_sample(row, sample->voltage);
+  bw_csv_put_sample(row, sample->charge * PERCENT);
   bw_csv_put_count(row, sample->clipped);
   bw_csv_put_count(row, is_lit ? 1 : 0);
   bw_csv_put_count(row, sample->is_parked ? 1 : 0);
@@ -120,23 +120,23 @@ static void put_machine(struct bw_csv_row *row, const struct bw_sample_axle *axl
   const double value[] = {axle->machine_request, axle->machine_command, axle->machine_torque,
                           axle->available,       axle->available_alone, axle->envelope};
   for (size_t i = 0; i < sizeof value / sizeof value[0]; i++) {
-    bw_csv_put_number(row, is_fitted ? value[i] : (double)NAN);
+    bw_csv_put_sample(row, is_fitted ? value[i] : (double)NAN);
   }
   bw_csv_put_text(row, is_fitted ? bw_limit_text(axle->limit) : "");
-  bw_csv_put_number(row, is_fitted ? axle->omega * rpm : (double)NAN);
-  bw_csv_put_number(row, is_fitted ? axle->machine_temperature + CELSIUS : (double)NAN);
+  bw_csv_put_sample(row, is_fitted ? axle->omega * rpm : (double)NAN);
+  bw_csv_put_sample(row, is_fitted ? axle->machine_temperature + CELSIUS : (double)NAN);
 }
 
 static void put_axle(struct bw_csv_row *row, const struct bw_sample_axle *axle, bool is_fitted) {
   put_machine(row, axle, is_fitted);
-  bw_csv_put_number(row, axle->friction_request);
-  bw_csv_put_number(row, axle->friction_command);
-  bw_csv_put_number(row, axle->friction_torque);
-  bw_csv_put_number(row, axle->pressure * BAR);
-  bw_csv_put_number(row, axle->rotor_temperature + CELSIUS);
-  bw_csv_put_number(row, axle->load);
-  bw_csv_put_number(row, axle->brake_force);
-  bw_csv_put_number(row, axle->slip);
+  bw_csv_put_sample(row, axle->friction_request);
+  bw_csv_put_sample(row, axle->friction_command);
+  bw_csv_put_sample(row, axle->friction_torque);
+  bw_csv_put_sample(row, axle->pressure * BAR);
+  bw_csv_put_sample(row, axle->rotor_temperature + CELSIUS);
+  bw_csv_put_sample(row, axle->load);
+  bw_csv_put_sample(row, axle->brake_force);
+  bw_csv_put_sample(row, axle->slip);
 }
 
 enum bw_status bw_trace_csv_watch(void *context, const struct bw_sample *sample,
