@@ -107,7 +107,7 @@ chmod 755 locked
 test_case "full_disk_gives_4_and_leaves_nothing"
 mkdir disk
 if mount -t tmpfs -o size=64k none disk 2>/dev/null; then
-  run run stop.cfg --strategy series --out disk/results
+  run run stop.cfg --strategy series --set output.trace_period_ms=10 --out disk/results
   exits 4
   no_out
   err_lines 1
@@ -120,7 +120,7 @@ else
   (
     ulimit -f 8
     trap '' XFSZ
-    "$program" run stop.cfg --strategy series --out disk/results >out 2>err
+    "$program" run stop.cfg --strategy series --set output.trace_period_ms=10 --out disk/results >out 2>err
   )
   status=$?
   exits 4
