@@ -27,16 +27,20 @@ struct bw_hot_motion {
   double advance[BW_LANES]; /**< m covered */
 };
 
-/** Machine of axle `i`: delayed command, lag, slew limit, guard by the period's limits. */
+/** Machine of axle `i`: delayed command, lag, slew limit, guard by the period's limits. Where the
+ *  command changes inside the step, older and newer one act for their shares of it, each within
+ *  the slew limit: limiting their mean instead would be of first order in the step. */
 BW_HOT_INLINE void hot_machine(const struct bw_hot_coefficients *restrict c,
                                const struct bw_hot_period *restrict p,
                                struct bw_hot_state *restrict x, struct bw_hot_torques *restrict t,
                                size_t i, size_t k) {
   for (size_t l = 0; l < BW_LANES; l++) {
-    const double command = p->machine_old[i][l] + p->machine_step[i][l] * c->machine_new[i][k][l];
     const double start = x->machine[i][l];
-    double change = (command - start) * c->machine_gain[i][l];
-    change = hot_max(hot_min(change, c->machine_slew[i][l]), -c->machine_slew[i][l]);
+    const double older = (p->machine_old[i][l] - start) * c->machine_gain[i][l];
+    const double newer = older + p->machine_step[i][l] * c->machine_gain[i][l];
+    const double slow = hot_max(hot_min(older, c->machine_slew[i][l]), -c->machine_slew[i][l]);
+    const double fast = hot_max(hot_min(newer, c->machine_slew[i][l]), -c->machine_slew[i][l]);
+    const double change = slow + (fast - slow) * c->machine_new[i][k][l];
     const double mean = start + change * c->machine_mean[i][l];
     const double end = start + change;
     t->machine[i][l] = hot_max(hot_min(mean, p->machine_max[i][l]), p->machine_min[i][l]);
@@ -44,17 +48,19 @@ BW_HOT_INLINE void hot_machine(const struct bw_hot_coefficients *restrict c,
   }
 }
 
-/** Friction path of axle `i`: delayed pressure command, lag, rates, threshold, pads. */
+/** Friction path of axle `i`: delayed pressure command, lag, rates, threshold, pads; a command
+ *  that changes inside the step as in hot_machine(). */
 BW_HOT_INLINE void hot_friction(const struct bw_hot_coefficients *restrict c,
                                 const struct bw_hot_period *restrict p,
                                 struct bw_hot_state *restrict x, struct bw_hot_torques *restrict t,
                                 size_t i, size_t k) {
   for (size_t l = 0; l < BW_LANES; l++) {
-    const double command =
-        p->friction_old[i][l] + p->friction_step[i][l] * c->friction_new[i][k][l];
     const double start = x->pressure[i][l];
-    double change = (command - start) * c->friction_gain[i][l];
-    change = hot_max(hot_min(change, c->build[i][l]), -c->release[i][l]);
+    const double older = (p->friction_old[i][l] - start) * c->friction_gain[i][l];
+    const double newer = older + p->friction_step[i][l] * c->friction_gain[i][l];
+    const double slow = hot_max(hot_min(older, c->build[i][l]), -c->release[i][l]);
+    const double fast = hot_max(hot_min(newer, c->build[i][l]), -c->release[i][l]);
+    const double change = slow + (fast - slow) * c->friction_new[i][k][l];
     const double mean = start + change * c->friction_mean[i][l];
     x->pressure[i][l] = start + change;
     t->friction[i][l] = hot_max(mean - c->threshold[i][l], 0.0) * p->friction_gain[i][l];
