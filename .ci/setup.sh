@@ -30,8 +30,11 @@ build_packages="gcc libc6-dev meson ninja-build pkg-config libgsl-dev libconfig-
 build_into() {
   folder=$1
   shift
-  if [ ! -f "$folder/build.ninja" ]; then
-    meson setup "$folder" "$@" >&2 || return 1
-  fi
-  meson compile -C "$folder" >&2
+  mkdir -p "$folder"
+  echo "building in $folder" >&2
+  {
+    [ -f "$folder/build.ninja" ] || meson setup "$folder" "$@"
+  } >"$folder/setup.log" 2>&1 && meson compile -C "$folder" >"$folder/compile.log" 2>&1 && return 0
+  cat "$folder/setup.log" "$folder/compile.log" >&2 2>/dev/null || true
+  return 1
 }
