@@ -46,6 +46,7 @@ all=$(find src strategies tests -name '*.[ch]')
 # shellcheck disable=SC2086
 report every_file_carries_its_licence "$(grep -L 'SPDX-License-Identifier' $all || true)"
 # shellcheck disable=SC2086
-report files_fit_in_the_head "$(wc -l $all | awk '$2 != "total" && $1 > 460')"
+report files_fit_in_the_head \
+  "$(wc -l $all | awk '$2 != "total" && $1 > ($2 ~ /^tests/ ? 500 : 430)')"
 
 exit "$failures"

@@ -95,7 +95,7 @@ static enum bw_status close(struct bw_events *events, struct bw_diag *diag) {
   return BW_OK;
 }
 
-static void open(struct bw_events *events, const struct bw_sample *sample) {
+static void open_event(struct bw_events *events, const struct bw_sample *sample) {
   events->is_open = true;
   events->is_paused = false;
   events->travelled = 0.0;
@@ -128,7 +128,7 @@ enum bw_status bw_events_watch(struct bw_events *events, const struct bw_sample 
       add(&events->remainder, slice);
       return BW_OK;
     }
-    open(events, sample);
+    open_event(events, sample);
   }
   bw_kinematic_watch(&events->kinematic, sample);
   find_crossings(events, sample);

@@ -119,7 +119,8 @@ static enum bw_status lose(struct bw_handover_finder *finder, struct bw_diag *di
   return store(finder, &finder->now, (double)NAN, diag);
 }
 
-static void open(struct bw_handover_finder *finder, const struct bw_sample *sample, size_t event) {
+static void open_handover(struct bw_handover_finder *finder, const struct bw_sample *sample,
+                          size_t event) {
   finder->is_open = true;
   finder->now.event = event;
   finder->now.cause = find_cause(sample);
@@ -166,7 +167,7 @@ enum bw_status bw_handover_watch(struct bw_handover_finder *finder, const struct
   }
   finder->exchange = bw_larger(finder->exchange, away * sample->demand);
   if (!finder->is_open && away > SHARE_START) {
-    open(finder, sample, event);
+    open_handover(finder, sample, event);
   }
   finder->now.end = period_end(sample);
   finder->now.speed_end = sample->speed_end;
