@@ -21,13 +21,13 @@ strangers() { # FOLDER ALLOWED-EXTENDED-REGEX
 }
 
 report model_knows_no_time_no_files \
-  "$(strangers src/model 'model/|status\.h|attributes\.h|alloc\.h|strategies/blend\.h')"
+  "$(strangers src/model 'model/|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/blend\.h')"
 report input_knows_no_run \
-  "$(strangers src/input 'input/|model/|status\.h|attributes\.h|alloc\.h|strategies/(blend|registry)\.h|assess/summary\.h|sim/sample\.h')"
+  "$(strangers src/input 'input/|model/|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/(blend|registry)\.h|assess/summary\.h|sim/sample\.h')"
 report sim_knows_no_files \
-  "$(strangers src/sim 'sim/|input/(case|trace)\.h|model/|status\.h|attributes\.h|alloc\.h|strategies/blend\.h')"
+  "$(strangers src/sim 'sim/|input/(case|trace)\.h|model/|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/blend\.h')"
 report assess_sees_samples_only \
-  "$(strangers src/assess 'assess/|sim/(sample|run)\.h|input/(case|trace)\.h|model/|status\.h|attributes\.h|alloc\.h|strategies/blend\.h')"
+  "$(strangers src/assess 'assess/|sim/(sample|run)\.h|input/(case|trace)\.h|model/|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/blend\.h')"
 report strategies_see_the_contract_only \
   "$(grep -nE '^#include "' strategies/*.[ch] | grep -vE '#include "(blend|blend_common|builtin|registry)\.h"' || true)"
 report the_program_uses_the_public_headers \

@@ -2,6 +2,7 @@
 #include "assess/events.h"
 
 #include "assess/growth.h"
+#include "extrema.h"
 
 #include <math.h>
 
@@ -169,8 +170,8 @@ static void fill_stops(const struct bw_events *events, struct bw_summary *summar
   double least = (double)NAN;
   if (events->judge->loaded->trace.kind != BW_TRACE_SPEED) {
     for (size_t i = 0; i + 1 < events->count; i++) {
-      distance = fmax(distance, events->list[i].stopping_distance);
-      least = fmin(least, events->list[i].mfdd);
+      distance = bw_max(distance, events->list[i].stopping_distance);
+      least = bw_min(least, events->list[i].mfdd);
     }
   }
   summary->value[BW_SUMMARY_STOPPING_DISTANCE] = distance;
@@ -185,7 +186,7 @@ static void fill_worst(const struct bw_events *events, struct bw_summary *summar
     if (event->dip_peak > (worst != NULL ? worst->dip_peak : 0.0)) {
       worst = event;
     }
-    residual = fmax(residual, event->kinematic_residual);
+    residual = bw_max(residual, event->kinematic_residual);
   }
   double *value = summary->value;
   value[BW_SUMMARY_WORST_EVENT] = worst != NULL ? (double)worst->number : (double)NAN;

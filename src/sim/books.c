@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/books.h"
 
+#include "extrema.h"
+
 #include <math.h>
 
 static void close_motion(struct bw_plant *plant, const struct bw_hot_sums *sums, double sin_slope,
@@ -80,9 +82,9 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
     axle->friction_torque = sums->friction_torque[i][0] * per_step;
     axle->load = plant->load[i];
     const double inertia = plant->axle_inertia[i] * sample->deceleration / radius;
-    const double brake = fmax(axle->machine_torque, 0.0) + axle->friction_torque;
+    const double brake = bw_max(axle->machine_torque, 0.0) + axle->friction_torque;
     axle->contact_force = (axle->machine_torque + axle->friction_torque - inertia) / radius;
-    axle->brake_force = brake > 0.0 ? fmax(0.0, brake - inertia) / radius : 0.0;
+    axle->brake_force = brake > 0.0 ? bw_max(0.0, brake - inertia) / radius : 0.0;
     braking += axle->brake_force;
     const double stiffness = bw_plant_slip_load(plant, i) * vehicle->slip_stiffness;
     axle->slip = sample->is_parked ? 0.0 : axle->contact_force / stiffness;
@@ -129,7 +131,7 @@ static void close_standstill(const struct bw_plant *plant, const struct bw_hot_s
   const double pull = fabs(vehicle->load[vehicle->load_state].mass * BW_GRAVITY * sin_slope);
   const double capacity =
       (sums->friction_torque[0][0] + sums->friction_torque[1][0]) / vehicle->tyre_radius;
-  sample->hold_shortfall = fmax(0.0, pull - capacity);
+  sample->hold_shortfall = bw_max(0.0, pull - capacity);
 }
 
 enum bw_status bw_books_close(struct bw_plant *plant, const struct bw_limits *limits,

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/command.h"
 
+#include "extrema.h"
+
 #include <math.h>
 
 /* N m at the axle: smaller excesses are rounding, not clipping */
@@ -14,7 +16,7 @@ static void command_machines(struct bw_plant *plant, const struct bw_limits *lim
                              const struct bw_order *order, struct bw_sample *sample) {
   double braking[2];
   for (int i = 0; i < 2; i++) {
-    braking[i] = fmin(fmax(order->request.machine[i], 0.0), limits->alone[i]);
+    braking[i] = bw_min(bw_max(order->request.machine[i], 0.0), limits->alone[i]);
   }
   const double factor =
       braking[0] > 0.0 && braking[1] > 0.0 ? bw_limits_scale(plant->loaded, limits, braking) : 1.0;
@@ -24,7 +26,7 @@ static void command_machines(struct bw_plant *plant, const struct bw_limits *lim
     if (is_clipped(order->request.machine[i], braking[i])) {
       sample->clipped |= bit[i];
     }
-    const double command = braking[i] - fmin(order->drive[i], limits->drive[i]);
+    const double command = braking[i] - bw_min(order->drive[i], limits->drive[i]);
     plant->machine_command[i][plant->newest] = command;
     sample->axle[i].machine_request = order->request.machine[i];
     sample->axle[i].machine_command = command;
@@ -49,7 +51,8 @@ static void share_pressure(const struct bw_brakes *brakes, double total, double 
 static void command_friction(struct bw_plant *plant, const struct bw_order *order,
                              struct bw_sample *sample) {
   const struct bw_brakes *brakes = &plant->loaded->brakes;
-  double torque[2] = {fmax(order->request.friction[0], 0.0), fmax(order->request.friction[1], 0.0)};
+  double torque[2] = {bw_max(order->request.friction[0], 0.0),
+                      bw_max(order->request.friction[1], 0.0)};
   const uint32_t bit[2] = {BW_CLIP_FRICTION_FRONT, BW_CLIP_FRICTION_REAR};
   for (int i = 0; i < 2; i++) {
     if (is_clipped(order->request.friction[i], torque[i])) {
@@ -62,7 +65,7 @@ static void command_friction(struct bw_plant *plant, const struct bw_order *orde
     if (total < floor_torque - CLIP_TOLERANCE) {
       sample->clipped |= BW_CLIP_PEDAL_FLOOR;
     }
-    total = fmax(total, floor_torque);
+    total = bw_max(total, floor_torque);
   }
   if (brakes->layout != BW_LAYOUT_PER_AXLE) {
     share_pressure(brakes, total, torque);
@@ -73,7 +76,7 @@ static void command_friction(struct bw_plant *plant, const struct bw_order *orde
     if (torque[i] > greatest + CLIP_TOLERANCE) {
       sample->clipped |= bit[i];
     }
-    torque[i] = fmin(torque[i], greatest);
+    torque[i] = bw_min(torque[i], greatest);
     /* pads at rest on the disc while the driver brakes: no clearance to cross at a hand-over */
     const bool is_ready = torque[i] > 0.0 || (brakes->is_prefilled && order->demand > 0.0);
     plant->pressure_command[i][plant->newest] =

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/driver.h"
 
+#include "extrema.h"
+
 #include <math.h>
 
 struct bw_driver_demand bw_driver_follow(const struct bw_case *loaded, double effective_mass,
@@ -20,12 +22,13 @@ struct bw_driver_demand bw_driver_follow(const struct bw_case *loaded, double ef
                                    driver->integral_gain * state->integral) +
                  bw_vehicle_road_load(&loaded->vehicle, view->reference_speed) + grade;
   if (is_rest) {
-    force = -fmax(effective_mass * driver->hold_deceleration, fabs(grade));
+    force = -bw_max(effective_mass * driver->hold_deceleration, fabs(grade));
   } else if (view->reference_next <= 0.0) {
     /* the trace stands and the car still rolls: nobody creeps to rest asymptotically */
-    force = fmin(force, -effective_mass * driver->stop_deceleration);
+    force = bw_min(force, -effective_mass * driver->stop_deceleration);
   }
-  const struct bw_driver_demand demand = {.drive = fmax(0.0, force), .brake = fmax(0.0, -force)};
+  const struct bw_driver_demand demand = {.drive = bw_max(0.0, force),
+                                          .brake = bw_max(0.0, -force)};
   state->is_saturated = (demand.drive > view->drive_max && error > 0.0) ||
                         (demand.brake > view->brake_max && error < 0.0);
   return demand;
@@ -43,7 +46,7 @@ struct bw_driver_demand bw_driver_manoeuvre(const struct bw_case *loaded, double
     force -=
         bw_vehicle_road_load(&loaded->vehicle, view->speed) + mass * BW_GRAVITY * view->sin_slope;
   }
-  return (struct bw_driver_demand){.drive = 0.0, .brake = fmax(0.0, force)};
+  return (struct bw_driver_demand){.drive = 0.0, .brake = bw_max(0.0, force)};
 }
 
 double bw_driver_overrun(const struct bw_overrun *overrun, double effective_mass, double speed) {

@@ -2,18 +2,11 @@
 #ifndef BW_HOT_STAGES_H
 #define BW_HOT_STAGES_H
 
+#include "extrema.h"
 #include "sim/hot.h"
 
 /** The stages of one sub-step. Each is one loop over the lanes without branches; conditional
  *  expressions compile to minimum, maximum and select. */
-
-BW_HOT_INLINE double hot_min(double a, double b) {
-  return a < b ? a : b;
-}
-
-BW_HOT_INLINE double hot_max(double a, double b) {
-  return a > b ? a : b;
-}
 
 /** Torques of one sub-step at the axles. */
 struct bw_hot_torques {
@@ -38,13 +31,13 @@ BW_HOT_INLINE void hot_machine(const struct bw_hot_coefficients *restrict c,
     const double start = x->machine[i][l];
     const double older = (p->machine_old[i][l] - start) * c->machine_gain[i][l];
     const double newer = older + p->machine_step[i][l] * c->machine_gain[i][l];
-    const double slow = hot_max(hot_min(older, c->machine_slew[i][l]), -c->machine_slew[i][l]);
-    const double fast = hot_max(hot_min(newer, c->machine_slew[i][l]), -c->machine_slew[i][l]);
+    const double slow = bw_max(bw_min(older, c->machine_slew[i][l]), -c->machine_slew[i][l]);
+    const double fast = bw_max(bw_min(newer, c->machine_slew[i][l]), -c->machine_slew[i][l]);
     const double change = slow + (fast - slow) * c->machine_new[i][k][l];
     const double mean = start + change * c->machine_mean[i][l];
     const double end = start + change;
-    t->machine[i][l] = hot_max(hot_min(mean, p->machine_max[i][l]), p->machine_min[i][l]);
-    x->machine[i][l] = hot_max(hot_min(end, p->machine_max[i][l]), p->machine_min[i][l]);
+    t->machine[i][l] = bw_max(bw_min(mean, p->machine_max[i][l]), p->machine_min[i][l]);
+    x->machine[i][l] = bw_max(bw_min(end, p->machine_max[i][l]), p->machine_min[i][l]);
   }
 }
 
@@ -58,12 +51,12 @@ BW_HOT_INLINE void hot_friction(const struct bw_hot_coefficients *restrict c,
     const double start = x->pressure[i][l];
     const double older = (p->friction_old[i][l] - start) * c->friction_gain[i][l];
     const double newer = older + p->friction_step[i][l] * c->friction_gain[i][l];
-    const double slow = hot_max(hot_min(older, c->build[i][l]), -c->release[i][l]);
-    const double fast = hot_max(hot_min(newer, c->build[i][l]), -c->release[i][l]);
+    const double slow = bw_max(bw_min(older, c->build[i][l]), -c->release[i][l]);
+    const double fast = bw_max(bw_min(newer, c->build[i][l]), -c->release[i][l]);
     const double change = slow + (fast - slow) * c->friction_new[i][k][l];
     const double mean = start + change * c->friction_mean[i][l];
     x->pressure[i][l] = start + change;
-    t->friction[i][l] = hot_max(mean - c->threshold[i][l], 0.0) * p->friction_gain[i][l];
+    t->friction[i][l] = bw_max(mean - c->threshold[i][l], 0.0) * p->friction_gain[i][l];
   }
 }
 
@@ -116,7 +109,7 @@ BW_HOT_INLINE void hot_work(const struct bw_hot_coefficients *restrict c,
     const double way = m->advance[l] - slipped;
     s->tyre[i][l] += torque * slipped;
     if (has_machine) {
-      const double braking = hot_max(machine, 0.0);
+      const double braking = bw_max(machine, 0.0);
       const double driving = machine - braking;
       const double shaft = braking * c->to_shaft_brake[i][l] + driving * c->to_shaft_drive[i][l];
       s->machine_brake[i][l] += braking * way;

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/limits.h"
 
+#include "extrema.h"
+
 #include <math.h>
 
 /* halvings of the factor when a loss map leaves no closed form: 2^-40 of a torque is nothing */
@@ -44,7 +46,7 @@ static double scale_closed(const struct bw_case *loaded, const struct bw_limits 
     return 1.0;
   }
   /* 2 rest / (linear + root) is the first root without cancellation, and right for square = 0 */
-  return fmin(1.0, 2.0 * rest / (linear + sqrt(radicand)));
+  return bw_min(1.0, 2.0 * rest / (linear + sqrt(radicand)));
 }
 
 double bw_limits_scale(const struct bw_case *loaded, const struct bw_limits *limits,
@@ -75,7 +77,7 @@ static double driving_torque_for_power(const struct bw_machine *machine, double 
   if (machine->loss_map.nx > 0) {
     const double loss = bw_machine_loss(machine, omega, limit, true);
     const double room = power - loss;
-    return room >= limit * omega || omega <= 0.0 ? limit : fmax(0.0, room / omega);
+    return room >= limit * omega || omega <= 0.0 ? limit : bw_max(0.0, room / omega);
   }
   const double rest =
       power - machine->loss_k0 - omega * (machine->loss_k1 + omega * machine->loss_k2);
@@ -83,7 +85,7 @@ static double driving_torque_for_power(const struct bw_machine *machine, double 
     return 0.0;
   }
   const double root = omega + sqrt(omega * omega + 4.0 * machine->loss_kt * rest);
-  return root > 0.0 ? fmin(limit, 2.0 * rest / root) : limit;
+  return root > 0.0 ? bw_min(limit, 2.0 * rest / root) : limit;
 }
 
 static void find_braking(const struct bw_case *loaded, const struct bw_limits_input *input, int i,
@@ -104,7 +106,7 @@ static void find_braking(const struct bw_case *loaded, const struct bw_limits_in
   }
   limits->envelope[i] = envelope * to_axle;
   limits->alone[i] = shaft * to_axle;
-  limits->continuous[i] = fmin(shaft, machine->shaft_torque_continuous) * to_axle;
+  limits->continuous[i] = bw_min(shaft, machine->shaft_torque_continuous) * to_axle;
 }
 
 /* seconds until the winding reaches the derating temperature at the torque the limit allows */
@@ -126,7 +128,7 @@ void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *
   bw_battery_limits(&loaded->battery, input->battery, &battery);
   limits->charge_power = battery.charge_power + loaded->battery.auxiliaries;
   limits->charge_binding = battery.binding;
-  const double drive_power = fmax(0.0, battery.discharge_power - loaded->battery.auxiliaries);
+  const double drive_power = bw_max(0.0, battery.discharge_power - loaded->battery.auxiliaries);
   double drive_wanted = 0.0;
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
@@ -148,11 +150,11 @@ void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *
       continue;
     }
     limits->joint[i] = factor * limits->alone[i];
-    limits->continuous[i] = fmin(limits->continuous[i], limits->joint[i]);
+    limits->continuous[i] = bw_min(limits->continuous[i], limits->joint[i]);
     const double heat =
         heat_time(machine, limits->omega[i], braking_shaft(machine, limits->joint[i]),
                   input->machine_temperature[i]);
-    limits->pulse_left[i] = fmin(heat, battery.pulse_left);
+    limits->pulse_left[i] = bw_min(heat, battery.pulse_left);
     const struct bw_machine_condition condition = {
         .speed = input->speed,
         .omega = limits->omega[i],

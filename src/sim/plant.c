@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/plant.h"
 
+#include "extrema.h"
 #include "sim/books.h"
 #include "sim/command.h"
 
@@ -37,7 +38,7 @@ static size_t split_dead_time(double dead_time, double step, size_t substeps,
   const double periods = floor(steps / (double)substeps);
   const double rest = steps - periods * (double)substeps;
   for (size_t k = 0; k < substeps; k++) {
-    fine[k][0] = fmin(1.0, fmax(0.0, (double)k + 1.0 - rest));
+    fine[k][0] = bw_min(1.0, bw_max(0.0, (double)k + 1.0 - rest));
   }
   whole[0] = 1.0 - rest / (double)substeps;
   return (size_t)periods;
@@ -78,11 +79,11 @@ static enum bw_status make_delays(const struct bw_case *loaded, struct bw_plant 
     const double machine = loaded->machine[i].is_fitted ? loaded->machine[i].dead_time : 0.0;
     const double friction = loaded->brakes.axle[i].dead_time;
     const double longest = (double)(BW_DELAY_PERIODS - 2) * loaded->control_period;
-    if (!(fmax(machine, friction) <= longest)) {
+    if (!(bw_max(machine, friction) <= longest)) {
       return bw_fail(diag, BW_E_RANGE,
                      "dead time %g ms is longer than %d control periods; lengthen "
                      "control.period_ms or shorten the dead time",
-                     fmax(machine, friction) * 1e3, BW_DELAY_PERIODS - 2);
+                     bw_max(machine, friction) * 1e3, BW_DELAY_PERIODS - 2);
     }
     plant->machine_delay[i] =
         split_dead_time(machine, loaded->step, substeps, plant->fine.machine_new[i],
@@ -115,7 +116,7 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
 double bw_plant_speed_ahead(const struct bw_plant *plant) {
   const double ahead =
       plant->state.speed[0] - 0.5 * plant->loaded->control_period * plant->deceleration;
-  return fmax(0.0, ahead);
+  return bw_max(0.0, ahead);
 }
 
 /* pick the two commands that meet in this period after the dead time */
@@ -141,8 +142,8 @@ static void guard_machines(const struct bw_plant *plant, const struct bw_limits 
   double top[2];
   for (int i = 0; i < 2; i++) {
     const double command =
-        fmax(period->machine_old[i][0], period->machine_old[i][0] + period->machine_step[i][0]);
-    top[i] = fmin(limits->alone[i], fmax(0.0, fmax(command, plant->state.machine[i][0])));
+        bw_max(period->machine_old[i][0], period->machine_old[i][0] + period->machine_step[i][0]);
+    top[i] = bw_min(limits->alone[i], bw_max(0.0, bw_max(command, plant->state.machine[i][0])));
   }
   const double factor =
       top[0] > 0.0 && top[1] > 0.0 ? bw_limits_scale(plant->loaded, limits, top) : 1.0;
@@ -155,7 +156,7 @@ static void guard_machines(const struct bw_plant *plant, const struct bw_limits 
 double bw_plant_slip_load(const struct bw_plant *plant, int i) {
   const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
   const double weight = vehicle->load[vehicle->load_state].mass * BW_GRAVITY;
-  return fmax(plant->load[i], LIFTED_LOAD_SHARE * weight);
+  return bw_max(plant->load[i], LIFTED_LOAD_SHARE * weight);
 }
 
 static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_hot_period *period) {

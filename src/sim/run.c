@@ -2,6 +2,7 @@
 #include "sim/run.h"
 
 #include "alloc.h"
+#include "extrema.h"
 #include "sim/driver.h"
 #include "sim/plant.h"
 
@@ -94,10 +95,10 @@ static void split_demand(struct bw_session *run, const struct bw_driver_demand *
     overrun = radius * bw_driver_overrun(&loaded->overrun, run->plant.effective_mass,
                                          run->plant.state.speed[0]);
     if (loaded->overrun.fill == BW_OVERRUN_FILL_NONE) {
-      overrun = fmin(overrun, run->limits.joint[0] + run->limits.joint[1]);
+      overrun = bw_min(overrun, run->limits.joint[0] + run->limits.joint[1]);
     }
   }
-  sample->demand_overrun = fmin(overrun, sample->demand);
+  sample->demand_overrun = bw_min(overrun, sample->demand);
   sample->demand_pedal = sample->demand - sample->demand_overrun;
 }
 
@@ -134,7 +135,7 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
     input.machine_pulse_left[i] = limits->pulse_left[i];
     input.machine_estimate[i] = plant->state.machine[i][0];
     input.friction_estimate[i] =
-        fmax(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
+        bw_max(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
     input.slip[i] = plant->slip[i];
   }
   *request = (struct bw_blend_request){.machine = {(double)NAN, (double)NAN},
@@ -159,9 +160,9 @@ static void split_drive(const struct bw_session *run, double order[2]) {
   const double total = run->sample.drive;
   const double *most = run->limits.drive;
   const double share = run->loaded->driver.drive_front_share;
-  order[0] = fmin(total * share, most[0]);
-  order[1] = fmin(total - order[0], most[1]);
-  order[0] = fmin(total - order[1], most[0]);
+  order[0] = bw_min(total * share, most[0]);
+  order[1] = bw_min(total - order[0], most[1]);
+  order[0] = bw_min(total - order[1], most[0]);
 }
 
 static enum bw_status advance(struct bw_session *run, double time, struct bw_diag *diag) {
