@@ -21,17 +21,16 @@ static const double RC_SNAP = 1e-12;
 static const double CURRENT_TOLERANCE = 1e-14;
 enum { CURRENT_ROUNDS = 60 };
 
-struct pulse {
-  double continuous; /* A */
-  double extra;      /* A, pulse less continuous, >= 0 */
-  double surplus;    /* A2, I_p^2 - I_c^2 */
-};
-
-static struct pulse pulse_currents(const struct bw_battery *battery) {
+static struct bw_battery_held hold_temperature(const struct bw_battery *battery) {
   const double continuous = bw_table1_at(&battery->charge_continuous, battery->temperature);
   const double pulse = bw_table1_at(&battery->charge_pulse, battery->temperature);
   const double extra = pulse > continuous ? pulse - continuous : 0.0;
-  return (struct pulse){continuous, extra, extra * (pulse + continuous)};
+  return (struct bw_battery_held){
+      .continuous = continuous,
+      .extra = extra,
+      .surplus = extra * (pulse + continuous),
+      .resistance = bw_table2_place_x(&battery->resistance, battery->temperature),
+  };
 }
 
 static double smaller(double a, double b) {
@@ -43,10 +42,11 @@ static double within(double x, double low, double high) {
 }
 
 struct bw_battery_state bw_battery_start(const struct bw_battery *battery) {
+  const struct bw_battery_held held = hold_temperature(battery);
   return (struct bw_battery_state){.charge = battery->start_charge,
                                    .rc_voltage = 0.0,
-                                   .pulse_budget =
-                                       pulse_currents(battery).surplus * battery->pulse_time};
+                                   .pulse_budget = held.surplus * battery->pulse_time,
+                                   .held = held};
 }
 
 static double discharge_power(const struct bw_battery *battery, double charge, double voltage,
@@ -69,13 +69,14 @@ static double discharge_power(const struct bw_battery *battery, double charge, d
 void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery_state *state,
                        struct bw_battery_limits *limits) {
   const double voltage = bw_table1_at(&battery->ocv, state->charge) + state->rc_voltage;
-  const double resistance = bw_table2_at(&battery->resistance, battery->temperature, state->charge);
-  const struct pulse pulse = pulse_currents(battery);
-  const double budget = pulse.surplus * battery->pulse_time;
+  const double resistance =
+      bw_table2_along(&battery->resistance, state->held.resistance, state->charge);
+  const struct bw_battery_held *pulse = &state->held;
+  const double budget = pulse->surplus * battery->pulse_time;
   const double faded = PULSE_FADE * budget;
-  double current = pulse.continuous + pulse.extra;
+  double current = pulse->continuous + pulse->extra;
   if (state->pulse_budget < faded) {
-    current = pulse.continuous + pulse.extra * (state->pulse_budget / faded);
+    current = pulse->continuous + pulse->extra * (state->pulse_budget / faded);
   }
   limits->binding = BW_LIMIT_CHARGE_CURRENT;
   const double headroom = battery->voltage_max - voltage;
@@ -95,7 +96,7 @@ void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery
   limits->charge_power = limits->charge_current * (voltage + resistance * limits->charge_current);
   limits->discharge_power = discharge_power(battery, state->charge, voltage, resistance);
   limits->pulse_left =
-      pulse.surplus > 0.0 ? state->pulse_budget / pulse.surplus : battery->pulse_time;
+      pulse->surplus > 0.0 ? state->pulse_budget / pulse->surplus : battery->pulse_time;
 }
 
 /* current for `power` against the source voltage and series resistance; false when there is none */
@@ -157,7 +158,8 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
   const double x = has_pair ? duration / battery->rc_time : 0.0;
   const double kept_mean = has_pair ? bw_decay_mean(x) : 0.0;
   const double gone = has_pair ? x * kept_mean : 1.0;
-  const double resistance = bw_table2_at(&battery->resistance, battery->temperature, state->charge);
+  const double resistance =
+      bw_table2_along(&battery->resistance, state->held.resistance, state->charge);
   const double pair_resistance = battery->rc_resistance * (1.0 - kept_mean);
   const struct circuit circuit = {.power = power,
                                   .rest_voltage = state->rc_voltage * kept_mean,
@@ -183,12 +185,12 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
 
   const double rc_voltage =
       state->rc_voltage + gone * (battery->rc_resistance * current - state->rc_voltage);
-  const struct pulse pulse = pulse_currents(battery);
+  const struct bw_battery_held *pulse = &state->held;
   const double used = current > 0.0 ? current * current : 0.0;
   const double budget =
-      state->pulse_budget + (pulse.continuous * pulse.continuous - used) * duration;
+      state->pulse_budget + (pulse->continuous * pulse->continuous - used) * duration;
   state->charge = charge;
   state->rc_voltage = fabs(rc_voltage) < RC_SNAP ? 0.0 : rc_voltage;
-  state->pulse_budget = within(budget, 0.0, pulse.surplus * battery->pulse_time);
+  state->pulse_budget = within(budget, 0.0, pulse->surplus * battery->pulse_time);
   return BW_OK;
 }

@@ -38,6 +38,13 @@ struct bw_battery_state {
   double charge;       /**< 0..1 */
   double rc_voltage;   /**< V */
   double pulse_budget; /**< A^2 s */
+  /** What the held temperature fixes, looked up once by bw_battery_start(). */
+  struct bw_battery_held {
+    double continuous;                /**< A, charge current for as long as one likes */
+    double extra;                     /**< A, pulse less continuous, >= 0 */
+    double surplus;                   /**< A2, pulse^2 - continuous^2 */
+    struct bw_table_place resistance; /**< place of the temperature in the resistance table */
+  } held;
 };
 
 /** What the battery allows at one moment. */

@@ -179,7 +179,10 @@ struct bw_table_place bw_table2_place_x(const struct bw_table2 *table, double x)
 }
 
 double bw_table2_at(const struct bw_table2 *table, double x, double y) {
-  const struct bw_table_place row = place(table->x, table->per_x, table->nx, x);
+  return bw_table2_along(table, place(table->x, table->per_x, table->nx, x), y);
+}
+
+double bw_table2_along(const struct bw_table2 *table, struct bw_table_place row, double y) {
   const struct bw_table_place column = place(table->y, table->per_y, table->ny, y);
   const double *low = table->z + row.low * table->ny;
   const double *high = table->z + row.high * table->ny;

@@ -69,4 +69,7 @@ double bw_table2_at(const struct bw_table2 *table, double x, double y);
 /** Place of x on the first axis, for callers that walk along the second. */
 struct bw_table_place bw_table2_place_x(const struct bw_table2 *table, double x);
 
+/** Value at a place of the first axis and `y`: bw_table2_at() without the first search. */
+double bw_table2_along(const struct bw_table2 *table, struct bw_table_place row, double y);
+
 #endif

@@ -2,6 +2,8 @@
 #ifndef BW_VEHICLE_H
 #define BW_VEHICLE_H
 
+#include <math.h>
+
 /** Vehicle body, road load and axle loads.
  *
  *    m_eff dv/dt = F_drive - F_brake,front - F_brake,rear - F_road(v) - m g sin(theta)
@@ -39,8 +41,18 @@ struct bw_vehicle {
 };
 
 /** Axle loads (N) on a slope with sine `sin_slope` at deceleration `deceleration` (m/s2). */
-void bw_vehicle_axle_loads(const struct bw_vehicle *vehicle, double sin_slope, double deceleration,
-                           double load[2]);
+static inline void bw_vehicle_axle_loads(const struct bw_vehicle *vehicle, double sin_slope,
+                                         double deceleration, double load[2]) {
+  const struct bw_load *now = &vehicle->load[vehicle->load_state];
+  const double cos_slope = sqrt(1.0 - sin_slope * sin_slope);
+  const double cg_to_rear = vehicle->wheelbase - now->cg_to_front;
+  const double front = now->mass *
+                       (BW_GRAVITY * cg_to_rear * cos_slope +
+                        now->cg_height * (deceleration - BW_GRAVITY * sin_slope)) /
+                       vehicle->wheelbase;
+  load[0] = front;
+  load[1] = now->mass * BW_GRAVITY * cos_slope - front;
+}
 
 /** Road load (N) at `speed` (m/s, >= 0). */
 double bw_vehicle_road_load(const struct bw_vehicle *vehicle, double speed);
