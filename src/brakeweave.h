@@ -25,6 +25,9 @@
 #include "assess/summary.h"
 #include "assess/verdict.h"
 
+#include "batch/evaluate_contained.h"
+#include "batch/plugin.h"
+
 #include "output/case_header.h"
 #include "output/comparison.h"
 #include "output/folder.h"

@@ -28,28 +28,47 @@ enum bw_blend_layout {
   BW_LAYOUT_PEDAL_COUPLED /**< as common, and the pedal itself sets a floor under the pressure */
 };
 
+enum { BW_BLEND_TABLE_AXES = 3 };
+
+/** A calibration table: values over a full grid of up to three axes, each strictly rising. Values
+ *  and axes are in the unit of their column's suffix. The last axis runs fastest:
+ *  values[(i * count[1] + j) * count[2] + k] belongs to axis[0][i], axis[1][j], axis[2][k];
+ *  an axis that the table does not have counts 1. */
+struct bw_blend_table {
+  const char *name; /**< STRATEGY.TABLE as in the case, such as share-table.table */
+  size_t axes;      /**< 1 .. BW_BLEND_TABLE_AXES */
+  size_t count[BW_BLEND_TABLE_AXES];
+  const double *axis[BW_BLEND_TABLE_AXES];
+  const double *values;
+};
+
 /** What the controller was calibrated with: constant during a run. */
 struct bw_blend_info {
-  double period;                 /**< s, time between calls of `step` */
-  double mass;                   /**< kg, as loaded */
-  double wheelbase;              /**< m */
-  double cg_to_front;            /**< m, centre of gravity behind the front axle */
-  double cg_height;              /**< m */
-  double tyre_radius;            /**< m, dynamic */
-  double balance_slope;          /**< slope c of the rule z >= 0.1 + c (k - 0.2) */
-  double felt_deceleration;      /**< m/s2, smallest dip a driver notices */
-  double machine_torque_peak[2]; /**< N m at the axle, 0 where no machine is fitted */
-  double machine_ratio[2];       /**< shaft turns per wheel turn, 0 where none */
-  double machine_efficiency[2];  /**< of the gear, 0..1 */
-  double machine_loss[2][4];     /**< k0 W, k1 W s, k2 W s2, kT W/(N m)^2, at the shaft */
-  double machine_dead_time[2];   /**< s */
-  double machine_lag[2];         /**< s */
-  double friction_dead_time[2];  /**< s */
-  double friction_lag[2];        /**< s */
-  double friction_torque_max[2]; /**< N m at nominal pad friction and greatest pressure */
+  double period;                   /**< s, time between calls of `step` */
+  double mass;                     /**< kg, as loaded */
+  double wheelbase;                /**< m */
+  double cg_to_front;              /**< m, centre of gravity behind the front axle */
+  double cg_height;                /**< m */
+  double tyre_radius;              /**< m, dynamic */
+  double balance_slope;            /**< slope c of the rule z >= 0.1 + c (k - 0.2) */
+  double felt_deceleration;        /**< m/s2, smallest dip a driver notices */
+  double machine_torque_peak[2];   /**< N m at the axle, 0 where no machine is fitted */
+  double machine_ratio[2];         /**< shaft turns per wheel turn, 0 where none */
+  double machine_efficiency[2];    /**< of the gear, 0..1 */
+  double machine_loss[2][4];       /**< k0 W, k1 W s, k2 W s2, kT W/(N m)^2, at the shaft */
+  double machine_dead_time[2];     /**< s */
+  double machine_lag[2];           /**< s */
+  double friction_dead_time[2];    /**< s */
+  double friction_lag[2];          /**< s */
+  double friction_torque_max[2];   /**< N m at nominal pad friction and greatest pressure */
   double friction_per_pressure[2]; /**< N m/Pa, nominal; fixes the proportion of a common layout */
-  double parallel_ratio;         /**< nominal machine share over friction share of the pedal */
+  double parallel_ratio;           /**< nominal machine share over friction share of the pedal */
   enum bw_blend_layout layout;
+  /** Tables that the case gives, for whichever strategy; a strategy looks for its own by name and
+   *  falls back to something sensible when it is not there. Valid for the whole run. */
+  size_t table_count;
+  const struct bw_blend_table *tables; /**< (table_count) */
+  int machine_gates_off[2];            /**< 1: the machine costs nothing at zero torque */
 };
 
 /** What the controller measures or is told, at the moment of the call. */
@@ -86,8 +105,16 @@ struct bw_blend_param {
   const char *name; /**< lower case with unit suffix, such as fade_start_kmh */
   double min;
   double max;
-  double fallback; /**< used when the case says nothing */
+  double fallback;  /**< used when the case says nothing */
   const char *help; /**< one line */
+};
+
+/** A table that a strategy would like to be given. */
+struct bw_blend_table_need {
+  const char *name;    /**< lower case; the case's key is strategy.NAME.TABLE */
+  const char *columns; /**< axes, then the value, by comma: speed_kmh,machine_share. Names with a
+                            unit's suffix; a value called .._share lies in 0..1 */
+  const char *help;    /**< one line */
 };
 
 enum {
@@ -109,6 +136,29 @@ struct bw_blend_strategy {
   /** Decide. Must set every field of *request. */
   void (*step)(void *state, const struct bw_blend_info *info, const double *params,
                const struct bw_blend_input *input, struct bw_blend_request *request);
+  const struct bw_blend_table_need *tables; /**< (table_count), NULL for none */
+  size_t table_count;
 };
+
+/** What a shared object given as `--strategy ./mine.so` must define, under this name:
+ *
+ *      const struct bw_blend_strategy bw_blend_export = {.abi = BW_BLEND_ABI, .name = "mine", ...};
+ *
+ *  Build it with: cc -shared -fPIC -I FOLDER-OF-THIS-HEADER -o mine.so mine.c
+ *  Each run happens in a process of its own that opens the object afresh: static variables start
+ *  anew every time. What the controller prints goes to standard error. A crash, an endless loop,
+ *  an exit, and a torque that is no number or beyond 1e6 N m end that run and no other. */
+#define BW_BLEND_EXPORT_NAME "bw_blend_export"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+#ifdef __GNUC__
+__attribute__((visibility("default"))) /* where hidden is the rule */
+#endif
+extern const struct bw_blend_strategy bw_blend_export; /* NOLINT: named as the program looks */
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -15,6 +15,10 @@ struct bw_option {
   bool is_repeatable;
 };
 
+/** The row of verbs that load controllers. */
+#define BW_OPTION_DEADLINE                                                                         \
+  { "deadline", "SECONDS", "wall time that a loaded controller may take for its run", '\0', false }
+
 /** Every verb's last row. */
 #define BW_OPTION_HELP                                                                             \
   { "help", NULL, "print this help and exit", 'h', true }

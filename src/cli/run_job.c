@@ -51,6 +51,19 @@ static void note_failure(struct bw_result *result, const struct bw_diag *own,
   }
 }
 
+/* a loaded controller runs in a process of its own */
+static enum bw_status evaluate(const struct bw_run_job *job, struct bw_result *result,
+                               const struct bw_observer *observer, struct bw_diag *own) {
+  const struct bw_plugin *plugin = bw_controllers_find(job->controllers, result->strategy);
+  if (plugin == NULL) {
+    return bw_evaluate(job->loaded, result->strategy, observer, &result->evaluation, own);
+  }
+  const struct bw_containment containment =
+      bw_controllers_containment(job->controllers, job->loaded);
+  return bw_evaluate_contained(job->loaded, plugin, &containment, observer, &result->evaluation,
+                               own);
+}
+
 static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *result,
                                       struct bw_diag *own, struct bw_diag *diag) {
   struct bw_trace_csv trace;
@@ -61,8 +74,12 @@ static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *
   bw_trace_csv_name(result->strategy->name, name);
   BW_TRY(bw_folder_create_file(job->folder, name, &stream, diag));
   bw_trace_csv_start(&trace, job->loaded, stream);
-  result->status = bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, own);
-  return bw_folder_close_file(job->folder, name, stream, !trace.row.has_failed, diag);
+  result->status = evaluate(job, result, &observer, own);
+  bool is_written = !trace.row.has_failed && result->status != BW_E_IO;
+  if (result->status != BW_OK && is_written) {
+    is_written = bw_trace_csv_cut(stream);
+  }
+  return bw_folder_close_file(job->folder, name, stream, is_written, diag);
 }
 
 static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *result,
@@ -74,8 +91,7 @@ static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *res
   } else {
     struct watch watch = {.trace = NULL};
     const struct bw_observer observer = {.context = &watch, .watch = watch_run};
-    result->status =
-        bw_evaluate(job->loaded, result->strategy, &observer, &result->evaluation, &own);
+    result->status = evaluate(job, result, &observer, &own);
   }
   if (result->status != BW_OK) {
     note_failure(result, &own, diag);

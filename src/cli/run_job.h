@@ -3,11 +3,13 @@
 #define BW_RUN_JOB_H
 
 #include "brakeweave.h"
+#include "controllers.h"
 #include "progress.h"
 
 /** One comparison on its way: every chosen strategy on one case, results kept, files written. */
 struct bw_run_job {
   const struct bw_case *loaded;
+  const struct bw_controllers *controllers; /**< borrowed */
   size_t count;
   const struct bw_blend_strategy **strategies; /**< (count) owned */
   struct bw_result *results;                   /**< (count) owned */
@@ -18,8 +20,9 @@ struct bw_run_job {
   struct bw_progress progress;
 };
 
-/** Run all strategies. A strategy that fails numerically becomes a failed row and the others go
- *  on; trouble that concerns all of them (disk, memory, interrupt) ends the job. */
+/** Run all strategies. A strategy that fails numerically and a loaded controller that crashes,
+ * loops or asks for the impossible become a failed row and the others go on; trouble that concerns
+ * all of them (disk, memory, interrupt) ends the job. */
 BW_MUST_CHECK enum bw_status bw_run_job_evaluate(struct bw_run_job *job, struct bw_diag *diag);
 
 /** Write summary, events, hand-overs, ledger and resolved case into the folder and put it in

@@ -7,10 +7,14 @@
 
 static const struct bw_option OPTIONS[] = {
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
+    {"strategy", "PATH", "a controller whose parameters the case may set; may be given again", 't',
+     true},
+    BW_OPTION_DEADLINE,
     BW_OPTION_HELP,
 };
 
-int bw_verb_load_case(const struct bw_arguments *arguments, struct bw_case **out) {
+int bw_verb_load_case(const struct bw_arguments *arguments,
+                      const struct bw_controllers *controllers, struct bw_case **out) {
   struct bw_diag diag = {0};
   *out = NULL;
   struct bw_override *overrides = bw_alloc(arguments->setting_count, sizeof *overrides);
@@ -25,15 +29,16 @@ int bw_verb_load_case(const struct bw_arguments *arguments, struct bw_case **out
   }
   char data[BW_DATA_DIR_MAX];
   bw_data_dir(data);
-  const enum bw_status status =
-      bw_case_load(arguments->operands[0], data, overrides, count, out, &diag);
+  const struct bw_case_source source = {arguments->operands[0], data, count, overrides};
+  const struct bw_extra_strategies extra = bw_controllers_extra(controllers);
+  const enum bw_status status = bw_case_load_with(&source, &extra, out, &diag);
   bw_free(overrides);
   return bw_report_diag(&diag, status);
 }
 
-static int run(const struct bw_arguments *arguments) {
+static int check(const struct bw_arguments *arguments, const struct bw_controllers *controllers) {
   struct bw_case *loaded = NULL;
-  const int exit_status = bw_verb_load_case(arguments, &loaded);
+  const int exit_status = bw_verb_load_case(arguments, controllers, &loaded);
   if (loaded == NULL) {
     return exit_status;
   }
@@ -45,11 +50,28 @@ static int run(const struct bw_arguments *arguments) {
   return exit_status; /* main looks at standard output */
 }
 
+static int run(const struct bw_arguments *arguments) {
+  struct bw_diag diag = {0};
+  struct bw_controllers controllers;
+  enum bw_status status = bw_controllers_load(arguments, &controllers, &diag);
+  for (size_t i = 0; i < arguments->setting_count && status == BW_OK; i++) {
+    const struct bw_setting *setting = &arguments->settings[i];
+    const struct bw_blend_strategy *unused = NULL;
+    if (strcmp(setting->option->name, "strategy") == 0) {
+      status = bw_controllers_strategy(&controllers, setting->value, &unused, &diag);
+    }
+  }
+  const int exit_status =
+      status == BW_OK ? check(arguments, &controllers) : bw_report_diag(&diag, status);
+  bw_controllers_free(&controllers);
+  return exit_status;
+}
+
 const struct bw_verb BW_VERB_CHECK = {
     .name = "check",
     .purpose = "Validate a case and print every parameter as it would be used",
     .example = "brakeweave check cases/hatchback-wltc.cfg",
-    .usage = "CASE [--set KEY=VALUE]...",
+    .usage = "CASE [OPTIONS]",
     .details =
         "CASE is a case file. All its faults are reported, up to 20, each with file and line.",
     .options = OPTIONS,

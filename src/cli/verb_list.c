@@ -7,7 +7,17 @@
 
 static const struct bw_option OPTIONS[] = {
     {"format", "FORMAT", "text (default), csv or markdown", 'f', false},
+    {"strategy", "NAME", "only this strategy, or ./PATH.so, and its parameters; may be given again",
+     't', true},
+    BW_OPTION_DEADLINE,
     BW_OPTION_HELP,
+};
+
+/** Strategies that were asked for. */
+struct wanted {
+  size_t count;
+  const struct bw_blend_strategy **strategy; /**< (count) owned */
+  struct bw_controllers controllers;
 };
 
 static void put_header(struct bw_grid *grid, const char *const *names, size_t count) {
@@ -25,9 +35,16 @@ static struct bw_grid *make_grid(const char *const *names, size_t count) {
   return grid;
 }
 
-static struct bw_grid *list_strategies(void) {
+static struct bw_grid *list_strategies(const struct wanted *wanted) {
   static const char *const names[] = {"strategy", "what_it_does"};
   struct bw_grid *grid = make_grid(names, 2);
+  for (size_t i = 0; i < wanted->count && grid != NULL; i++) {
+    bw_grid_put(grid, wanted->strategy[i]->name);
+    bw_grid_put(grid, wanted->strategy[i]->summary);
+  }
+  if (wanted->count > 0) {
+    return grid;
+  }
   for (size_t i = 0; i < bw_strategy_count() && grid != NULL; i++) {
     bw_grid_put(grid, bw_strategy_at(i)->name);
     bw_grid_put(grid, bw_strategy_at(i)->summary);
@@ -78,12 +95,30 @@ static void put_default_and_range(struct bw_grid *grid, const struct bw_param *p
   }
 }
 
-static struct bw_grid *list_parameters(void) {
+/* is `key` a parameter of one of the strategies asked for */
+static bool is_wanted(const struct wanted *wanted, const char *key) {
+  static const char prefix[] = "strategy.";
+  bool is_among = wanted->count == 0;
+  for (size_t i = 0; i < wanted->count && !is_among; i++) {
+    const char *name = wanted->strategy[i]->name;
+    const size_t length = strlen(name);
+    is_among = strncmp(key, prefix, sizeof prefix - 1) == 0 &&
+               strncmp(key + sizeof prefix - 1, name, length) == 0 &&
+               key[sizeof prefix - 1 + length] == '.';
+  }
+  return is_among;
+}
+
+static struct bw_grid *list_parameters(const struct wanted *wanted) {
   static const char *const names[] = {"key", "unit", "default", "range", "meaning"};
-  struct bw_param_table *table = bw_param_table_create();
+  const struct bw_extra_strategies extra = bw_controllers_extra(&wanted->controllers);
+  struct bw_param_table *table = bw_param_table_create_with(&extra);
   struct bw_grid *grid = table != NULL ? make_grid(names, 5) : NULL;
   for (size_t i = 0; grid != NULL && i < bw_param_count(table); i++) {
     const struct bw_param *param = bw_param_at(table, i);
+    if (!is_wanted(wanted, param->key)) {
+      continue;
+    }
     bw_grid_put(grid, param->key);
     bw_grid_put(grid, param->unit);
     put_default_and_range(grid, param);
@@ -93,7 +128,8 @@ static struct bw_grid *list_parameters(void) {
   return grid;
 }
 
-static struct bw_grid *list_cycles(void) {
+static struct bw_grid *list_cycles(const struct wanted *wanted) {
+  (void)wanted;
   static const char *const names[] = {"cycle", "duration_s", "distance_km", "speed_max_kmh",
                                       "source"};
   struct bw_grid *grid = make_grid(names, 5);
@@ -108,7 +144,8 @@ static struct bw_grid *list_cycles(void) {
   return grid;
 }
 
-static struct bw_grid *list_columns(void) {
+static struct bw_grid *list_columns(const struct wanted *wanted) {
+  (void)wanted;
   static const char *const names[] = {"column", "meaning"};
   static const char *const texts[][2] = {
       {"strategy", "name of the strategy"},
@@ -129,8 +166,8 @@ static struct bw_grid *list_columns(void) {
 }
 
 static const char *const TOPICS[] = {"strategies", "parameters", "cycles", "columns"};
-static struct bw_grid *(*const LISTS[])(void) = {list_strategies, list_parameters, list_cycles,
-                                                 list_columns};
+static struct bw_grid *(*const LISTS[])(const struct wanted *wanted) = {
+    list_strategies, list_parameters, list_cycles, list_columns};
 
 enum { TOPIC_COUNT = sizeof TOPICS / sizeof TOPICS[0] };
 
@@ -150,6 +187,48 @@ static enum bw_status find_word(const char *what, const char *word, const char *
                  what, word);
 }
 
+static enum bw_status find_wanted(const struct bw_arguments *arguments, size_t topic,
+                                  struct wanted *wanted, struct bw_diag *diag) {
+  BW_TRY(bw_controllers_load(arguments, &wanted->controllers, diag));
+  wanted->strategy = bw_alloc(arguments->setting_count, sizeof(const struct bw_blend_strategy *));
+  if (wanted->strategy == NULL) {
+    return BW_E_MEMORY;
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    const struct bw_setting *setting = &arguments->settings[i];
+    if (strcmp(setting->option->name, "strategy") != 0) {
+      continue;
+    }
+    const struct bw_blend_strategy **place = &wanted->strategy[wanted->count++];
+    BW_TRY(bw_controllers_strategy(&wanted->controllers, setting->value, place, diag));
+  }
+  if (wanted->count > 0 && topic > 1) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "option '--strategy' chooses among strategies and parameters; leave it out for "
+                   "%s",
+                   TOPICS[topic]);
+  }
+  return BW_OK;
+}
+
+static void free_wanted(struct wanted *wanted) {
+  bw_free(wanted->strategy);
+  bw_controllers_free(&wanted->controllers);
+}
+
+static enum bw_status print_list(const struct bw_arguments *arguments, size_t topic,
+                                 enum bw_grid_format format, struct bw_diag *diag) {
+  struct wanted wanted = {0};
+  enum bw_status status = find_wanted(arguments, topic, &wanted, diag);
+  if (status == BW_OK) {
+    struct bw_grid *grid = LISTS[topic](&wanted);
+    status = grid != NULL ? bw_grid_print(grid, format, 1, 0, stdout) : BW_E_MEMORY;
+    bw_grid_destroy(grid);
+  }
+  free_wanted(&wanted);
+  return status;
+}
+
 static int run(const struct bw_arguments *arguments) {
   static const char *const formats[] = {"text", "csv", "markdown"};
   static const enum bw_grid_format grid_formats[] = {BW_GRID_TEXT, BW_GRID_CSV, BW_GRID_MARKDOWN};
@@ -166,10 +245,8 @@ static int run(const struct bw_arguments *arguments) {
     return bw_report_diag(&diag, status);
   }
   BW_ASSERT(topic < TOPIC_COUNT && chosen < sizeof formats / sizeof formats[0]);
-  struct bw_grid *grid = LISTS[topic]();
-  status = grid != NULL ? bw_grid_print(grid, grid_formats[chosen], 1, 0, stdout) : BW_E_MEMORY;
-  bw_grid_destroy(grid);
-  if (topic == 2 && chosen == 0) {
+  status = print_list(arguments, topic, grid_formats[chosen], &diag);
+  if (status == BW_OK && topic == 2 && chosen == 0) {
     char data[BW_DATA_DIR_MAX];
     bw_data_dir(data);
     (void)printf("\nread from %s/cycles\n", data);
@@ -182,7 +259,7 @@ const struct bw_verb BW_VERB_LIST = {
     .name = "list",
     .purpose = "Print what there is: strategies, parameters, cycles or result columns",
     .example = "brakeweave list parameters",
-    .usage = "strategies|parameters|cycles|columns [--format FORMAT]",
+    .usage = "strategies|parameters|cycles|columns [OPTIONS]",
     .details = "strategies  blending strategies and what they do\n"
                "parameters  keys of a case with unit, default, range and meaning\n"
                "cycles      published cycles by name, with figures and source\n"

@@ -8,12 +8,14 @@
 #include <string.h>
 
 static const struct bw_option OPTIONS[] = {
-    {"strategy", "NAME", "a strategy to run; may be given again, 'all' takes every one", 't', true},
+    {"strategy", "NAME", "a strategy to run, or ./PATH.so; may be given again; 'all' built-in ones",
+     't', true},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
     {"out", "DIR", "write a results folder", 'o', false},
     {"format", "FORMAT", "standard output as text (default), csv or json", 'f', false},
     {"trace", NULL, "write time traces into the results folder (default)", '\0', false},
     {"no-trace", NULL, "write no time traces", '\0', false},
+    BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     {"verbose", NULL, "tell data folder and time taken on standard error", 'v', false},
     BW_OPTION_HELP,
@@ -65,22 +67,6 @@ static void add_all(struct bw_run_job *job) {
   }
 }
 
-static enum bw_status fail_unknown_strategy(const char *name, struct bw_diag *diag) {
-  enum { NAMES_MAX = 128 };
-  const char *names[NAMES_MAX];
-  size_t count = 0;
-  for (; count < bw_strategy_count() && count < NAMES_MAX; count++) {
-    names[count] = bw_strategy_at(count)->name;
-  }
-  const size_t nearest = bw_nearest(name, names, count);
-  if (nearest < count) {
-    return bw_fail(diag, BW_E_USAGE, "unknown strategy '%s'; did you mean '%s'?", name,
-                   names[nearest]);
-  }
-  return bw_fail(diag, BW_E_USAGE, "unknown strategy '%s'; 'brakeweave list strategies' names them",
-                 name);
-}
-
 /* what the command line names, else what the case names, else every strategy */
 static enum bw_status choose_strategies(const struct bw_arguments *arguments,
                                         struct bw_run_job *job, struct bw_diag *diag) {
@@ -90,12 +76,13 @@ static enum bw_status choose_strategies(const struct bw_arguments *arguments,
     if (strcmp(arguments->settings[i].option->name, "strategy") != 0) {
       continue;
     }
+    const struct bw_blend_strategy *strategy = NULL;
     if (strcmp(name, "all") == 0) {
       add_all(job);
-    } else if (bw_strategy_find(name) != NULL) {
-      add_strategy(job, bw_strategy_find(name));
+    } else if (bw_controllers_strategy(job->controllers, name, &strategy, diag) == BW_OK) {
+      add_strategy(job, strategy);
     } else {
-      status = fail_unknown_strategy(name, diag);
+      status = BW_E_USAGE;
     }
   }
   if (status != BW_OK || job->count > 0) {
@@ -112,7 +99,7 @@ static enum bw_status choose_strategies(const struct bw_arguments *arguments,
 
 static enum bw_status prepare(const struct bw_arguments *arguments, struct bw_run_job *job,
                               struct bw_diag *diag) {
-  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX;
+  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + job->controllers->count;
   job->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
   job->results = bw_alloc(most, sizeof *job->results);
   if (job->strategies == NULL || job->results == NULL) {
@@ -153,18 +140,11 @@ static enum bw_status run_job(const struct bw_arguments *arguments, struct bw_ru
   return print_results(job, format);
 }
 
-static int run(const struct bw_arguments *arguments) {
+static int run_case(const struct bw_arguments *arguments, const struct bw_controllers *controllers,
+                    enum format format) {
   struct bw_diag diag = {0};
-  enum format format = FORMAT_TEXT;
-  enum bw_status status = read_format(arguments, &format, &diag);
-  if (status == BW_OK) {
-    status = check_trace_options(arguments, &diag);
-  }
-  if (status != BW_OK) {
-    return bw_report_diag(&diag, status);
-  }
   struct bw_case *loaded = NULL;
-  const int load_exit = bw_verb_load_case(arguments, &loaded);
+  const int load_exit = bw_verb_load_case(arguments, controllers, &loaded);
   if (loaded == NULL) {
     return load_exit;
   }
@@ -174,14 +154,31 @@ static int run(const struct bw_arguments *arguments) {
     (void)fprintf(stderr, "brakeweave: data folder %s\n", data);
   }
   bw_interrupt_watch();
-  struct bw_run_job job = {.loaded = loaded};
-  status = run_job(arguments, &job, format, &diag);
+  struct bw_run_job job = {.loaded = loaded, .controllers = controllers};
+  const enum bw_status status = run_job(arguments, &job, format, &diag);
   int exit_status = bw_report_diag(&diag, status);
   if (status == BW_OK) {
     exit_status = bw_run_job_exit(&job);
   }
   bw_run_job_free(&job);
   bw_case_destroy(loaded);
+  return exit_status;
+}
+
+static int run(const struct bw_arguments *arguments) {
+  struct bw_diag diag = {0};
+  struct bw_controllers controllers = {0};
+  enum format format = FORMAT_TEXT;
+  enum bw_status status = read_format(arguments, &format, &diag);
+  if (status == BW_OK) {
+    status = check_trace_options(arguments, &diag);
+  }
+  if (status == BW_OK) {
+    status = bw_controllers_load(arguments, &controllers, &diag);
+  }
+  const int exit_status =
+      status == BW_OK ? run_case(arguments, &controllers, format) : bw_report_diag(&diag, status);
+  bw_controllers_free(&controllers);
   return exit_status;
 }
 
@@ -192,6 +189,9 @@ const struct bw_verb BW_VERB_RUN = {
     .usage = "CASE [OPTIONS]",
     .details =
         "CASE is a case file. Without --strategy the case's own list is run, or every strategy.\n"
+        "A NAME that holds a '/' is a shared object with your own controller; it runs in a "
+        "process\n"
+        "of its own, and if it crashes or loops its row says so and the others go on.\n"
         "The results folder holds summary.csv, events.csv, handovers.csv, ledger.csv,\n"
         "trace-STRATEGY.csv and resolved.cfg; it appears whole or not at all.",
     .options = OPTIONS,

@@ -190,7 +190,7 @@ enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name,
     return bw_fail_at(diag, BW_E_IO, name, 0, "path is too long; choose a shorter --out");
   }
   /* 'x': two strategies must not share a file */
-  *stream = fopen(path, "wbx");
+  *stream = fopen(path, "w+bx");
   if (*stream == NULL) {
     return bw_fail_at(diag, BW_E_IO, folder->target, 0, "cannot create %s (%s); nothing written",
                       name, error_text(errno, text));

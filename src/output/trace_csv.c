@@ -4,6 +4,7 @@
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
+#include <unistd.h>
 
 /* units of the columns, per SI */
 #define KMH     3.6
@@ -155,6 +156,26 @@ enum bw_status bw_trace_csv_watch(void *context, const struct bw_sample *sample,
   }
   bw_csv_end_row(&trace->row);
   return trace->row.has_failed ? BW_E_IO : BW_OK;
+}
+
+bool bw_trace_csv_cut(FILE *stream) {
+  if (fseek(stream, 0, SEEK_END) != 0) {
+    return false;
+  }
+  long end = ftell(stream);
+  for (int byte = 0; end > 0; end--) {
+    if (fseek(stream, end - 1, SEEK_SET) != 0) {
+      return false;
+    }
+    byte = fgetc(stream);
+    if (byte == '\n') {
+      break;
+    }
+    if (byte == EOF) {
+      return false;
+    }
+  }
+  return end >= 0 && ftruncate(fileno(stream), end) == 0 && fseek(stream, 0, SEEK_END) == 0;
 }
 
 void bw_trace_csv_name(const char *strategy, char name[BW_TRACE_FILE_NAME_MAX]) {

@@ -25,6 +25,10 @@ void bw_trace_csv_start(struct bw_trace_csv *trace, const struct bw_case *loaded
 enum bw_status bw_trace_csv_watch(void *context, const struct bw_sample *sample,
                                   struct bw_diag *diag);
 
+/** Cut the file of `stream` behind its last whole line: for a trace whose writer, a child process,
+ *  died at work. False on an error. */
+bool bw_trace_csv_cut(FILE *stream);
+
 enum { BW_TRACE_FILE_NAME_MAX = 256 };
 
 /** File name trace-STRATEGY.csv; bytes of the strategy's name that are unsafe in a file name are

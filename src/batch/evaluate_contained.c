@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "batch/evaluate_contained.h"
+
+#include <string.h>
+
+/* the evaluation a child is to make */
+struct errand {
+  const struct bw_case *loaded;
+  const struct bw_observer *extra;
+  const struct bw_observer *guard;
+};
+
+static enum bw_status watch(void *context, const struct bw_sample *sample, struct bw_diag *diag) {
+  const struct errand *errand = context;
+  return errand->extra == NULL ? BW_OK : errand->extra->watch(errand->extra->context, sample, diag);
+}
+
+static enum bw_status consult(void *context, const struct bw_blend_input *input,
+                              const struct bw_blend_request *request, struct bw_diag *diag) {
+  const struct errand *errand = context;
+  BW_TRY(errand->guard->consult(errand->guard->context, input, request, diag));
+  if (errand->extra == NULL || errand->extra->consult == NULL) {
+    return BW_OK;
+  }
+  return errand->extra->consult(errand->extra->context, input, request, diag);
+}
+
+static enum bw_status work(void *context, const struct bw_blend_strategy *live,
+                           const struct bw_observer *guard, struct bw_parcel *parcel,
+                           struct bw_diag *diag) {
+  struct errand *errand = context;
+  errand->guard = guard;
+  const struct bw_observer both = {.context = errand, .watch = watch, .consult = consult};
+  struct bw_evaluation evaluation;
+  const enum bw_status status = bw_evaluate(errand->loaded, live, &both, &evaluation, diag);
+  if (status == BW_OK) {
+    bw_parcel_put_evaluation(parcel, &evaluation);
+  }
+  bw_evaluation_free(&evaluation);
+  return status;
+}
+
+enum bw_status bw_evaluate_contained(const struct bw_case *loaded, const struct bw_plugin *plugin,
+                                     const struct bw_containment *containment,
+                                     const struct bw_observer *extra, struct bw_evaluation *out,
+                                     struct bw_diag *diag) {
+  memset(out, 0, sizeof *out);
+  struct errand errand = {.loaded = loaded, .extra = extra};
+  const struct bw_plugin_job job = {.work = work, .context = &errand};
+  struct bw_parcel parcel = {0};
+  enum bw_status status = bw_plugin_run(plugin, containment, &job, &parcel, diag);
+  if (status == BW_OK) {
+    status = bw_parcel_get_evaluation(&parcel, out, diag);
+  }
+  bw_parcel_free(&parcel);
+  return status;
+}
+
+double bw_containment_deadline(const struct bw_case *loaded) {
+  const double per_step = 40e-9; /* s, the slowest that is accepted of a run */
+  const double steps = bw_trace_duration(&loaded->trace) / loaded->step;
+  return 10.0 + 50.0 * per_step * steps;
+}
