@@ -15,6 +15,7 @@ struct bw_plugin {
   struct bw_blend_strategy strategy;
   struct bw_plugin_card card;
   struct bw_blend_param params[BW_PLUGIN_PARAMS_MAX];
+  struct bw_blend_table_need tables[BW_PLUGIN_TABLES_MAX];
   char path[];
 };
 
@@ -132,6 +133,11 @@ static void fill_strategy(struct bw_plugin *plugin) {
                                                 .fallback = param->fallback,
                                                 .help = param->help};
   }
+  for (size_t i = 0; i < card->table_count; i++) {
+    const struct bw_plugin_table *table = &card->table[i];
+    plugin->tables[i] = (struct bw_blend_table_need){
+        .name = table->name, .columns = table->columns, .help = table->help};
+  }
   plugin->strategy = (struct bw_blend_strategy){.abi = card->abi,
                                                 .flags = card->flags,
                                                 .name = card->name,
@@ -140,7 +146,9 @@ static void fill_strategy(struct bw_plugin *plugin) {
                                                 .param_count = card->param_count,
                                                 .state_size = 0,
                                                 .start = NULL,
-                                                .step = no_step};
+                                                .step = no_step,
+                                                .tables = plugin->tables,
+                                                .table_count = card->table_count};
 }
 
 enum bw_status bw_plugin_load(const char *path, const struct bw_containment *containment,

@@ -98,6 +98,76 @@ static enum bw_status read_param(const struct reading *reading, const struct bw_
   return BW_OK;
 }
 
+/* axes and the value: two to BW_BLEND_TABLE_AXES + 1 names with commas between */
+static bool are_columns(const char *text) {
+  size_t count = 1;
+  const size_t length = strnlen(text, BW_PLUGIN_HELP_MAX);
+  for (size_t i = 0; i < length; i++) {
+    const bool is_start = i == 0 || text[i - 1] == ',';
+    const bool is_letter = text[i] >= 'a' && text[i] <= 'z';
+    const bool is_other = (text[i] >= '0' && text[i] <= '9') || text[i] == '_' || text[i] == ',';
+    if (!is_letter && (is_start || !is_other)) {
+      return false;
+    }
+    count += text[i] == ',';
+  }
+  return length > 0 && length < BW_PLUGIN_HELP_MAX && text[length - 1] != ',' && count >= 2 &&
+         count <= BW_BLEND_TABLE_AXES + 1;
+}
+
+static bool is_name_taken(const struct bw_plugin_card *card, const char *name, size_t tables) {
+  bool is_taken = false;
+  for (size_t i = 0; i < card->param_count; i++) {
+    is_taken = is_taken || strcmp(card->param[i].name, name) == 0;
+  }
+  for (size_t i = 0; i < tables; i++) {
+    is_taken = is_taken || strcmp(card->table[i].name, name) == 0;
+  }
+  return is_taken;
+}
+
+static enum bw_status read_table(const struct reading *reading,
+                                 const struct bw_blend_table_need *table, size_t index,
+                                 struct bw_plugin_card *card) {
+  static const char *const letters = "abcdefghijklmnopqrstuvwxyz0123456789_";
+  if (table->name == NULL || !is_word(table->name, BW_PLUGIN_PARAM_NAME_MAX, letters) ||
+      is_name_taken(card, table->name, index)) {
+    return REFUSE(reading,
+                  "table %zu: the name must be lower-case letters, digits and '_' and stand once; "
+                  "mend .tables",
+                  index + 1);
+  }
+  if (table->columns == NULL || !are_columns(table->columns)) {
+    return REFUSE(reading,
+                  "table '%s': the columns must be two to %d names such as speed_kmh,front_share; "
+                  "mend .columns",
+                  table->name, BW_BLEND_TABLE_AXES + 1);
+  }
+  if (table->help == NULL || !is_line(table->help, BW_PLUGIN_HELP_MAX)) {
+    return REFUSE(reading, "table '%s': the help must be one line of 1 to %d bytes; mend .help",
+                  table->name, (int)BW_PLUGIN_HELP_MAX - 1);
+  }
+  copy_text(card->table[index].name, sizeof card->table[index].name, table->name);
+  copy_text(card->table[index].columns, sizeof card->table[index].columns, table->columns);
+  copy_text(card->table[index].help, sizeof card->table[index].help, table->help);
+  return BW_OK;
+}
+
+static enum bw_status read_tables(const struct reading *reading,
+                                  const struct bw_blend_strategy *strategy,
+                                  struct bw_plugin_card *card) {
+  const size_t count = strategy->table_count;
+  if (count > BW_PLUGIN_TABLES_MAX || (count > 0 && strategy->tables == NULL)) {
+    return REFUSE(reading, "%zu tables with %s list; give at most %d in .tables", count,
+                  strategy->tables == NULL ? "no" : "a", (int)BW_PLUGIN_TABLES_MAX);
+  }
+  for (size_t i = 0; i < count; i++) {
+    BW_TRY(read_table(reading, &strategy->tables[i], i, card));
+  }
+  card->table_count = count;
+  return BW_OK;
+}
+
 static enum bw_status check_functions(const struct reading *reading,
                                       const struct bw_blend_strategy *strategy) {
   if (strategy->step == NULL) {
@@ -138,5 +208,5 @@ enum bw_status bw_plugin_card_read(const char *path, const struct bw_blend_strat
     BW_TRY(read_param(&reading, &strategy->params[i], i, card));
   }
   card->param_count = count;
-  return BW_OK;
+  return read_tables(&reading, strategy, card);
 }

@@ -13,6 +13,7 @@ enum {
   BW_PLUGIN_PARAM_NAME_MAX = 64,
   BW_PLUGIN_HELP_MAX = 256,
   BW_PLUGIN_PARAMS_MAX = 64,
+  BW_PLUGIN_TABLES_MAX = 8,
   BW_PLUGIN_STATE_MAX = 1 << 26 /**< bytes of state */
 };
 
@@ -24,6 +25,12 @@ struct bw_plugin_param {
   double fallback;
 };
 
+struct bw_plugin_table {
+  char name[BW_PLUGIN_PARAM_NAME_MAX];
+  char columns[BW_PLUGIN_HELP_MAX];
+  char help[BW_PLUGIN_HELP_MAX];
+};
+
 struct bw_plugin_card {
   uint32_t abi;
   uint32_t flags;
@@ -32,6 +39,8 @@ struct bw_plugin_card {
   char name[BW_PLUGIN_NAME_MAX];
   char summary[BW_PLUGIN_HELP_MAX];
   struct bw_plugin_param param[BW_PLUGIN_PARAMS_MAX]; /**< (param_count) the rest zeroed */
+  size_t table_count;
+  struct bw_plugin_table table[BW_PLUGIN_TABLES_MAX]; /**< (table_count) the rest zeroed */
 };
 
 /** Read the contract that `strategy` exports into *card and check it: version, name, parameter

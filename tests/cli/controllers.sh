@@ -153,6 +153,8 @@ else
   object_refused ./bad.so "parameter 'upside_down_s': default 1.5 does not lie in its range 2 to 1"
   shared_object bad.so -DBAD_TWICE faulty.c
   object_refused ./bad.so "parameter 'fault' stands twice"
+  shared_object bad.so -DBAD_COLUMNS faulty.c
+  object_refused ./bad.so "table 'share': the columns must be two to 4 names"
   shared_object bad.so -DBAD_SUMMARY faulty.c
   object_refused ./bad.so "summary must be one line"
   shared_object bad.so -DBAD_STEP faulty.c

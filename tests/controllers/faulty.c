@@ -38,6 +38,14 @@ static const struct bw_blend_param PARAMS[] = {
 #endif
 };
 
+static const struct bw_blend_table_need TABLES[] = {
+#ifdef BAD_COLUMNS
+    {"share", "speed_kmh,,front_share", "nothing is done with it"},
+#else
+    {"share", "speed_kmh,front_share", "nothing is done with it"},
+#endif
+};
+
 #ifdef BAD_LOAD
 __attribute__((constructor)) static void before_main(void) {
   abort();
@@ -131,6 +139,8 @@ const struct bw_blend_strategy bw_blend_export = {
 #ifndef BAD_STEP
     .step = step,
 #endif
+    .tables = TABLES,
+    .table_count = sizeof TABLES / sizeof TABLES[0],
 };
 #else
 void (*const bw_blend_other)(void *, const struct bw_blend_info *, const double *,
