@@ -2,7 +2,6 @@
 #include "assess/events.h"
 
 #include "assess/growth.h"
-#include "extrema.h"
 
 #include <math.h>
 
@@ -170,8 +169,9 @@ static void fill_stops(const struct bw_events *events, struct bw_summary *summar
   double least = (double)NAN;
   if (events->judge->loaded->trace.kind != BW_TRACE_SPEED) {
     for (size_t i = 0; i + 1 < events->count; i++) {
-      distance = bw_max(distance, events->list[i].stopping_distance);
-      least = bw_min(least, events->list[i].mfdd);
+      /* the library's, not bw_max(): an event to which it does not apply has NaN, to be left out */
+      distance = fmax(distance, events->list[i].stopping_distance);
+      least = fmin(least, events->list[i].mfdd);
     }
   }
   summary->value[BW_SUMMARY_STOPPING_DISTANCE] = distance;
@@ -186,7 +186,7 @@ static void fill_worst(const struct bw_events *events, struct bw_summary *summar
     if (event->dip_peak > (worst != NULL ? worst->dip_peak : 0.0)) {
       worst = event;
     }
-    residual = bw_max(residual, event->kinematic_residual);
+    residual = fmax(residual, event->kinematic_residual); /* leaves NaN out, see fill_stops() */
   }
   double *value = summary->value;
   value[BW_SUMMARY_WORST_EVENT] = worst != NULL ? (double)worst->number : (double)NAN;
