@@ -126,10 +126,9 @@ static int equations(double time, const double y[], double dydt[], void *context
 
 static void find_limits(const struct plain *plain, const double y[], struct bw_limits *limits) {
   const struct bw_battery *battery = &plain->loaded->battery;
-  const struct bw_battery_state state = {.charge =
-                                             battery->start_charge + y[CHARGE] / battery->capacity,
-                                         .rc_voltage = y[RC_VOLTAGE],
-                                         .pulse_budget = bw_battery_start(battery).pulse_budget};
+  struct bw_battery_state state = bw_battery_start(battery);
+  state.charge = battery->start_charge + y[CHARGE] / battery->capacity;
+  state.rc_voltage = y[RC_VOLTAGE];
   const struct bw_limits_input input = {
       .speed = y[SPEED], .machine_temperature = {y[WINDING], y[WINDING + 1]}, .battery = &state};
   bw_limits_find(plain->loaded, &input, limits);
