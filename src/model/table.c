@@ -5,6 +5,9 @@
 #include <stdbool.h>
 #include <string.h>
 
+/* axes up to this length are searched by counting */
+enum { COUNTED_POINTS = 24 };
+
 static enum bw_status check_axis(const double *x, size_t n, size_t most, const char *what,
                                  struct bw_diag *diag) {
   if (n == 0 || n > most) {
@@ -37,6 +40,13 @@ static enum bw_status check_values(const double *y, size_t n, struct bw_diag *di
 /* index i with x[i] <= at < x[i + 1]; the caller made sure that x[0] < at < x[n - 1] */
 static size_t find_interval(const double *x, size_t n, double at) {
   size_t low = 0;
+  if (n <= COUNTED_POINTS) {
+    /* comparisons that do not wait for one another beat halving on a short axis */
+    for (size_t i = 1; i + 1 < n; i++) {
+      low += x[i] <= at ? 1 : 0;
+    }
+    return low;
+  }
   size_t high = n - 1;
   while (high - low > 1) {
     const size_t middle = (low + high) / 2;
