@@ -169,23 +169,35 @@ static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_h
     const double per_load = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness * radius);
     period->slip_gain[i][0] = per_load;
     period->slip_free[i][0] = plant->axle_inertia[i] * plant->deceleration / radius * per_load;
-    period->friction_gain[i][0] =
-        bw_friction_gain(&plant->loaded->brakes.axle[i], plant->rotor_temperature[i]);
   }
 }
 
-static unsigned hot_flags(const struct bw_plant *plant, const struct bw_hot_period *period) {
+/* the pads' gain matters, and is looked up, only while there is pressure or a command for it */
+static bool press_pads(const struct bw_plant *plant, struct bw_hot_period *period) {
+  double pressed = 0.0;
+  for (int i = 0; i < 2; i++) {
+    pressed += plant->state.pressure[i][0] + period->friction_old[i][0] +
+               fabs(period->friction_step[i][0]);
+    period->friction_gain[i][0] = 0.0;
+  }
+  if (pressed <= 0.0) {
+    return false;
+  }
+  for (int i = 0; i < 2; i++) {
+    period->friction_gain[i][0] =
+        bw_friction_gain(&plant->loaded->brakes.axle[i], plant->rotor_temperature[i]);
+  }
+  return true;
+}
+
+static unsigned hot_flags(const struct bw_plant *plant, bool is_pressed) {
   const double reach = GREATEST_ACCELERATION * plant->loaded->control_period;
   unsigned flags = plant->state.speed[0] < reach ? BW_HOT_STANDSTILL : 0;
+  flags |= is_pressed ? BW_HOT_FRICTION : 0;
   const unsigned machine_bit[2] = {BW_HOT_FRONT_MACHINE, BW_HOT_REAR_MACHINE};
   for (int i = 0; i < 2; i++) {
     if (plant->loaded->machine[i].is_fitted) {
       flags |= machine_bit[i];
-    }
-    const double pressed = plant->state.pressure[i][0] + period->friction_old[i][0] +
-                           fabs(period->friction_step[i][0]);
-    if (pressed > 0.0) {
-      flags |= BW_HOT_FRICTION;
     }
   }
   return flags;
@@ -233,6 +245,7 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
   pick_commands(plant, &period);
   guard_machines(plant, limits, &period);
   road_and_tyres(plant, sin_slope, &period);
+  const bool is_pressed = press_pads(plant, &period);
   sample->speed_start = plant->state.speed[0];
   sample->is_parked = may_park && plant->state.speed[0] <= 0.0;
   if (sample->is_parked) {
@@ -240,7 +253,7 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
     sample->substeps = 0;
   } else {
     bw_hot_run(&plant->fine, &period, &plant->state, &sums, plant->delivered,
-               hot_flags(plant, &period));
+               hot_flags(plant, is_pressed));
     sample->substeps = plant->fine.substeps;
   }
   snap_actuators(plant, &period);
