@@ -83,16 +83,18 @@ static double memory_peak(void) {
   return (double)usage.ru_maxrss / 1024.0;
 }
 
+/* print a row against *first, the time of the first one, which is set when it is 0 */
 static bool print_row(const struct job *job, const struct bw_case *loaded, size_t rounds,
-                      double evaluated) {
+                      double *first) {
   const double taken = median_time(job, loaded, rounds);
   if (!(taken > 0.0)) {
     (void)fprintf(stderr, "bench: '%s' failed\n", job->name);
     return false;
   }
+  *first = *first > 0.0 ? *first : taken;
   const double simulated_ms = bw_trace_duration(&loaded->trace) * 1e3;
   printf("%-44s %9.2f ms %9.1f ns/ms %8.2f x\n", job->name, taken * 1e3, taken * 1e9 / simulated_ms,
-         evaluated > 0.0 ? taken / evaluated : 1.0);
+         taken / *first);
   return true;
 }
 
@@ -126,12 +128,13 @@ static bool bench(const struct bw_case *loaded, size_t rounds) {
       {"friction-only, simulation alone", friction, friction_params, run_alone},
       {"series, plain GSL odeiv2 rkf45, no assessment", series, series_params, run_plain},
   };
-  const double evaluated = median_time(&jobs[0], loaded, rounds);
-  const double memory = memory_peak();
+  double first = 0.0;
+  double memory = 0.0;
   bool is_good = series_params != NULL && friction_params != NULL;
   for (size_t i = 0; is_good && i < sizeof jobs / sizeof *jobs; i++) {
     const size_t times = jobs[i].run == run_plain ? (rounds + 6) / 7 : rounds;
-    is_good = print_row(&jobs[i], loaded, times, evaluated);
+    memory = jobs[i].run == run_plain ? memory : memory_peak();
+    is_good = print_row(&jobs[i], loaded, times, &first);
   }
   if (is_good) {
     print_agreement(&jobs[0], loaded);
