@@ -22,6 +22,7 @@
 
 #include "assess/evaluate.h"
 #include "assess/lamp.h"
+#include "assess/moment.h"
 #include "assess/summary.h"
 #include "assess/verdict.h"
 
@@ -30,6 +31,7 @@
 
 #include "output/case_header.h"
 #include "output/comparison.h"
+#include "output/explain.h"
 #include "output/folder.h"
 #include "output/grid.h"
 #include "output/json.h"

@@ -56,6 +56,39 @@ enum bw_status bw_evaluate_contained(const struct bw_case *loaded, const struct 
   return status;
 }
 
+/* the moment a child is to find */
+struct look {
+  const struct bw_case *loaded;
+  double at;
+  struct bw_moment *moment;
+};
+
+static enum bw_status look(void *context, const struct bw_blend_strategy *live,
+                           const struct bw_observer *guard, struct bw_parcel *parcel,
+                           struct bw_diag *diag) {
+  const struct look *job = context;
+  const struct bw_moment_search search = {.at = job->at, .guard = guard};
+  BW_TRY(bw_moment_find(job->loaded, live, &search, job->moment, diag));
+  bw_parcel_put(parcel, job->moment, sizeof *job->moment);
+  return BW_OK;
+}
+
+enum bw_status bw_moment_find_contained(const struct bw_case *loaded,
+                                        const struct bw_plugin *plugin,
+                                        const struct bw_containment *containment, double at,
+                                        struct bw_moment *out, struct bw_diag *diag) {
+  struct look looked = {.loaded = loaded, .at = at, .moment = out};
+  const struct bw_plugin_job job = {.work = look, .context = &looked};
+  struct bw_parcel parcel = {0};
+  enum bw_status status = bw_plugin_run(plugin, containment, &job, &parcel, diag);
+  if (status == BW_OK) {
+    bw_parcel_get(&parcel, out, sizeof *out);
+    status = parcel.has_failed ? BW_E_INTERNAL : BW_OK;
+  }
+  bw_parcel_free(&parcel);
+  return status;
+}
+
 double bw_containment_deadline(const struct bw_case *loaded) {
   const double per_step = 40e-9; /* s, the slowest that is accepted of a run */
   const double steps = bw_trace_duration(&loaded->trace) / loaded->step;

@@ -3,6 +3,7 @@
 #define BW_EVALUATE_CONTAINED_H
 
 #include "assess/evaluate.h"
+#include "assess/moment.h"
 #include "batch/plugin.h"
 
 /** bw_evaluate() of a loaded controller, the whole run in one child process; the results are those
@@ -14,6 +15,13 @@ BW_MUST_CHECK enum bw_status bw_evaluate_contained(const struct bw_case *loaded,
                                                    const struct bw_containment *containment,
                                                    const struct bw_observer *extra,
                                                    struct bw_evaluation *out, struct bw_diag *diag);
+
+/** bw_moment_find() of a loaded controller, in a child as well. */
+BW_MUST_CHECK enum bw_status bw_moment_find_contained(const struct bw_case *loaded,
+                                                      const struct bw_plugin *plugin,
+                                                      const struct bw_containment *containment,
+                                                      double at, struct bw_moment *out,
+                                                      struct bw_diag *diag);
 
 /** Wall time (s) that a run of `loaded` may take: 10 s, and fifty times what it is expected to take
  *  at 40 ns per plant step. */

@@ -9,7 +9,8 @@
 #include <string.h>
 #include <unistd.h>
 
-static const struct bw_verb *const VERBS[] = {&BW_VERB_RUN, &BW_VERB_CHECK, &BW_VERB_LIST};
+static const struct bw_verb *const VERBS[] = {&BW_VERB_RUN, &BW_VERB_CHECK, &BW_VERB_LIST,
+                                              &BW_VERB_EXPLAIN};
 
 enum { VERB_COUNT = sizeof VERBS / sizeof VERBS[0] };
 
@@ -23,12 +24,13 @@ static int print_help(void) {
   for (size_t i = 0; i < VERB_COUNT; i++) {
     (void)printf("  %-8s %s\n", VERBS[i]->name, VERBS[i]->purpose);
   }
-  (void)puts("\nOptions:\n"
-             "  -h, --help     print this help and exit; works behind every verb\n"
-             "      --version  print the version and exit\n\n"
-             "Exit status: 0 done; 1 done, but an acceptance limit failed; 2 wrong usage or bad\n"
-             "input, nothing written; 3 numerical failure; 4 read, write or memory failed; 70 a\n"
-             "defect of the program; 130 interrupted.");
+  (void)puts(
+      "\nOptions:\n"
+      "  -h, --help     print this help and exit; works behind every verb\n"
+      "      --version  print the version and exit\n\n"
+      "Exit status: 0 done; 1 done, but an acceptance limit failed; 2 wrong usage or bad\n"
+      "input, nothing written; 3 numerical failure, or a loaded controller that failed; 4 read,\n"
+      "write or memory failed; 70 a defect of the program; 130 interrupted.");
   return 0;
 }
 
@@ -39,7 +41,7 @@ static int print_short_usage(void) {
 }
 
 static int fail_unknown(const char *word) {
-  static const char *const names[] = {"run", "check", "list", "--help", "--version"};
+  static const char *const names[] = {"run", "check", "list", "explain", "--help", "--version"};
   struct bw_diag diag = {0};
   const size_t count = sizeof names / sizeof names[0];
   const size_t nearest = bw_nearest(word, names, count);

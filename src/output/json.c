@@ -18,7 +18,7 @@ static void put_point(uint32_t point, const char *bytes, size_t length, FILE *st
   }
 }
 
-static void put_string(const char *text, FILE *stream) {
+void bw_json_put_string(const char *text, FILE *stream) {
   (void)fputc('"', stream);
   const char *place = text;
   for (uint32_t point = bw_utf8_next(&place); point != 0; point = bw_utf8_next(&place)) {
@@ -30,9 +30,9 @@ static void put_string(const char *text, FILE *stream) {
 
 static void put_member(const char *name, const char *text, FILE *stream) {
   (void)fputs("    ", stream);
-  put_string(name, stream);
+  bw_json_put_string(name, stream);
   (void)fputs(": ", stream);
-  put_string(text, stream);
+  bw_json_put_string(text, stream);
   (void)fputs(",\n", stream);
 }
 
