@@ -4,12 +4,27 @@
 
 #include "blend.h"
 
+#include <math.h>
 #include <stdbool.h>
 
 /** Small steps that several strategies share. Each is a plain function of its arguments. */
 
 static inline double blend_smaller(double a, double b) {
   return a < b ? a : b;
+}
+
+static inline double blend_larger(double a, double b) {
+  return a > b ? a : b;
+}
+
+/** x within low .. high; `high` wins where they cross. */
+static inline double blend_clip(double x, double low, double high) {
+  return blend_smaller(blend_larger(x, low), high);
+}
+
+/** N m, all that the driver asks for. */
+static inline double blend_demand(const struct bw_blend_input *input) {
+  return input->demand_pedal + input->demand_overrun;
 }
 
 static inline double blend_not_negative(double x) {
@@ -99,6 +114,128 @@ static inline void blend_friction_fixed(const struct bw_blend_info *info, double
  *  falling limit must be obeyed. */
 static inline double blend_rise_limit(double wanted, double last, double rise) {
   return blend_smaller(wanted, last + rise);
+}
+
+/** Friction path as a whole, its two axles weighted with their share of the torque. */
+struct blend_path {
+  double dead_time; /**< s */
+  double lag;       /**< s */
+};
+
+static inline struct blend_path blend_friction_path(const struct bw_blend_info *info) {
+  const double front = blend_fixed_share(info);
+  return (struct blend_path){
+      .dead_time = front * info->friction_dead_time[BW_FRONT] +
+                   (1.0 - front) * info->friction_dead_time[BW_REAR],
+      .lag = front * info->friction_lag[BW_FRONT] + (1.0 - front) * info->friction_lag[BW_REAR],
+  };
+}
+
+/** Torque rate (N m/s) at which machine and friction may be exchanged so that the dip just reaches
+ *  `dip` (m/s2): R (tau + theta) = dip m r, the ceiling of the peak law (closed form, derived,
+ *  HO-2). A path without delay may be exchanged at any rate. */
+static inline double blend_exchange_rate(const struct bw_blend_info *info, double dip) {
+  const struct blend_path path = blend_friction_path(info);
+  const double delay = path.dead_time + path.lag;
+  const double most = 1e9; /* N m/s: any torque within one period */
+  const double torque = dip * info->mass * info->tyre_radius;
+  return torque < most * delay ? torque / delay : most;
+}
+
+/** m/s2, as the evaluator's plant */
+#define BLEND_GRAVITY 9.81
+
+/** Front axle's share of the brake force: what balance asks for. */
+struct blend_share {
+  double low;
+  double high;
+  double ideal; /**< both axles use the same grip */
+};
+
+/** Range of the front share at `demand` (N m) inside the balance rule. With z = D / (r m g), axle
+ *  loads as shares n_f = (b + h z) / L and n_r = 1 - n_f of the weight, and front share p:
+ *
+ *    k line     p z / n_f <= k,  (1 - p) z / n_r <= k,   k = 0.2 + max(0, z - 0.1) / c - margin
+ *    order      p z / n_f >= (1 - p) z / n_r + 2 margin    from z = 0.15 on (two axles can be off)
+ *
+ *  The order comes in gently from z = 0.14 - ramp to 0.14: as a step it would swap half the torque
+ *  at once. Above 0.8 the rule asks for less than is kept here.
+ *  Source: k line read in EU 2015/68 Annex II App. 1; order for category M1 read in 71/320/EEC
+ *  Annex II App. 3.1.1; solved for p here. */
+static inline struct blend_share blend_rule_share(const struct bw_blend_info *info, double demand,
+                                                  double margin, double ramp) {
+  const double z = demand / (info->mass * BLEND_GRAVITY * info->tyre_radius);
+  const double behind = info->wheelbase - info->cg_to_front;
+  const double front = blend_smaller((behind + info->cg_height * z) / info->wheelbase, 1.0);
+  struct blend_share share = {.low = 0.0, .high = 1.0, .ideal = front};
+  if (!(z > 1e-6)) {
+    return share;
+  }
+  const double line = 0.2 + blend_not_negative(z - 0.1) / info->balance_slope - margin;
+  share.high = blend_smaller(1.0, line * front / z);
+  share.low = blend_not_negative(1.0 - line * (1.0 - front) / z);
+  const double onset = 0.14;
+  const double weight = blend_fade(z, onset, onset - ramp);
+  if (weight > 0.0) {
+    const double order = front + 2.0 * margin * front * (1.0 - front) / z;
+    share.low = blend_larger(share.low, weight * order);
+  }
+  if (share.low > share.high) {
+    share.low = share.high = front;
+  }
+  return share;
+}
+
+/** Most torque (N m) each machine may take of `demand` inside the range of the front share,
+ *  whatever the other one does. With one pressure friction comes at the front share s and the
+ *  balance is (low - s) D <= (1 - s) M_f - s M_r <= (high - s) D, taken with the other at rest. */
+static inline void blend_rule_caps(const struct bw_blend_info *info,
+                                   const struct blend_share *share, double demand, double cap[2]) {
+  cap[BW_FRONT] = share->high * demand;
+  cap[BW_REAR] = (1.0 - share->low) * demand;
+  if (info->layout == BW_LAYOUT_PER_AXLE) {
+    return;
+  }
+  const double s = blend_fixed_share(info);
+  const double above = blend_not_negative(share->high - s);
+  const double below = blend_not_negative(s - share->low);
+  cap[BW_FRONT] = above < 1.0 - s ? demand * (above / (1.0 - s)) : demand;
+  cap[BW_REAR] = below < s ? demand * (below / s) : demand;
+}
+
+/** Most torque (N m) the rear axle may be given now, while the front axle gives what its inverter
+ *  and its pressure say: friction comes later than a machine, and a rear machine that does not wait
+ *  for it leads the front for a moment. Below z = 0.14 it may; above, the rear stays below its
+ *  ideal share of the front's torque T_f: z = [sqrt(b^2 + 4 h L T_f / (r m g)) - b] / (2 h), and
+ *  twice `margin` of its own adhesion below that.
+ *  Source: ideal parabola over the front force, statics, derived (BAL-3). */
+static inline double blend_rear_hold(const struct bw_blend_info *info,
+                                     const struct bw_blend_input *input, double margin) {
+  const double weight = info->mass * BLEND_GRAVITY * info->tyre_radius;
+  const double rear = weight * (info->cg_to_front / info->wheelbase);
+  const double behind = info->wheelbase - info->cg_to_front;
+  const double front = blend_not_negative(input->machine_estimate[BW_FRONT]) +
+                       blend_not_negative(input->friction_estimate[BW_FRONT]);
+  const double part = info->wheelbase * front / weight;
+  const double root = sqrt(behind * behind + 4.0 * info->cg_height * part);
+  const double z = root + behind > 0.0 ? 2.0 * part / (root + behind) : 0.0;
+  return blend_not_negative(blend_larger(0.14 * weight, z * weight - 2.0 * margin * rear) - front);
+}
+
+/** Let friction fill what the machines in *request leave of `demand`: free axles as near to the
+ *  ideal front share as its range and the machines allow, one pressure in its proportion. */
+static inline void blend_fill_axles(const struct bw_blend_info *info, double demand,
+                                    const struct blend_share *share,
+                                    struct bw_blend_request *request) {
+  const double rest =
+      blend_not_negative(demand - request->machine[BW_FRONT] - request->machine[BW_REAR]);
+  if (info->layout != BW_LAYOUT_PER_AXLE) {
+    blend_friction_fixed(info, blend_fixed_share(info), rest, request);
+    return;
+  }
+  const double wanted = blend_clip(share->ideal, share->low, share->high) * demand;
+  const double front = blend_clip(wanted - request->machine[BW_FRONT], 0.0, rest);
+  blend_friction_free(info, front, rest - front, request);
 }
 
 #endif

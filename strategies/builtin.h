@@ -9,5 +9,13 @@ extern const struct bw_blend_strategy BW_STRATEGY_FRICTION_ONLY;
 extern const struct bw_blend_strategy BW_STRATEGY_PARALLEL;
 extern const struct bw_blend_strategy BW_STRATEGY_SERIES;
 extern const struct bw_blend_strategy BW_STRATEGY_IDEAL_DISTRIBUTION;
+extern const struct bw_blend_strategy BW_STRATEGY_RULE_BOUNDARY;
+extern const struct bw_blend_strategy BW_STRATEGY_SHARE_TABLE;
+extern const struct bw_blend_strategy BW_STRATEGY_GRADED;
+extern const struct bw_blend_strategy BW_STRATEGY_LAG_COMPENSATED;
+extern const struct bw_blend_strategy BW_STRATEGY_SPEED_BAND;
+extern const struct bw_blend_strategy BW_STRATEGY_GRIP_CAP;
+extern const struct bw_blend_strategy BW_STRATEGY_LEAST_LOSS;
+extern const struct bw_blend_strategy BW_STRATEGY_PREDICTIVE;
 
 #endif
