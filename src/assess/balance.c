@@ -31,7 +31,9 @@ struct bw_balance bw_balance_start(const struct bw_judge *judge) {
   return (struct bw_balance){
       .weight = judge->mass * BW_GRAVITY,
       .slope = loaded->assess.balance_slope,
-      .adhesion = loaded->vehicle.adhesion,
+      /* wheels of their own cannot get more than there is: slip and locking tell */
+      .adhesion =
+          loaded->fidelity == BW_FIDELITY_SLIP ? (double)INFINITY : loaded->vehicle.adhesion,
       .violation_least = loaded->assess.balance_violation_time,
       .worst = (double)INFINITY,
   };

@@ -3,6 +3,7 @@
 
 #include "alloc.h"
 #include "assess/balance.h"
+#include "assess/body.h"
 #include "assess/bound.h"
 #include "assess/cascade.h"
 #include "assess/events.h"
@@ -27,6 +28,7 @@ struct bw_bench {
   struct bw_lamp lamp;
   struct bw_trace_band band;
   struct bw_gap gap;
+  struct bw_body body;
   struct bw_cascade cascade;
   struct bw_balance balance;
   struct bw_bound bound;
@@ -46,6 +48,7 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   bench->bound = bw_bound_start(judge);
   bench->events = bw_events_start(judge);
   bench->handovers = bw_handover_start(judge);
+  bench->body = bw_body_start(judge);
   BW_TRY(bw_gap_start(&bench->gap, judge, diag));
   return bw_trace_band_start(&loaded->trace, &bench->band, diag);
 }
@@ -87,6 +90,7 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   bw_lamp_watch(&bench->lamp, sample);
   bw_trace_band_watch(&bench->band, sample);
   bw_gap_watch(&bench->gap, sample, period);
+  bw_body_watch(&bench->body, sample);
   bw_balance_watch(&bench->balance, sample, period);
   if (!period->is_braking && bw_events_current(&bench->events) == 0) {
     return BW_OK;
@@ -113,6 +117,7 @@ static enum bw_status finish(struct bw_bench *bench, const struct bw_blend_strat
   bw_lamp_finish(&bench->lamp, summary);
   bw_trace_band_finish(&bench->band, summary);
   bw_gap_finish(&bench->gap, loaded->assess.jerk_cutoff, summary);
+  bw_body_finish(&bench->body, summary);
   bw_balance_finish(&bench->balance, summary);
   bw_bound_finish(&bench->bound, summary);
   bw_cascade_finish(&bench->cascade, summary);

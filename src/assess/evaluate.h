@@ -60,7 +60,7 @@ struct bw_handover {
 };
 
 /** The books, J over the whole run. Mechanical: kinetic_start + drive = kinetic_end + potential
- *  + road + brake_machine + friction + tyre. Electrical: dc = auxiliaries + terminals, terminals
+ *  + road + brake_machine + friction + tyre + driveline. Electrical: dc = auxiliaries + terminals, terminals
  *  = cells + rc + resistance. */
 struct bw_ledger {
   double kinetic_start;
@@ -71,6 +71,7 @@ struct bw_ledger {
   double machine; /**< braking work of the machines at the axle */
   double friction[2];
   double tyre;
+  double driveline; /**< damping of compliant shafts, fidelity `slip` */
   double gear; /**< lost in the gears, driving and braking */
   double machine_loss;
   double dc_in;  /**< into the DC link */

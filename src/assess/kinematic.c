@@ -21,6 +21,10 @@ void bw_kinematic_watch(struct bw_kinematic *check, const struct bw_sample *samp
   check->road += dt * (vehicle->road_f0 * 0.5 * (v0 + v1) +
                        vehicle->road_f1 * (v0 * v0 + v0 * v1 + v1 * v1) / 3.0 +
                        vehicle->road_f2 * (v0 + v1) * (v0 * v0 + v1 * v1) * 0.25);
+  if (check->judge->loaded->fidelity == BW_FIDELITY_SLIP) {
+    check->brake += (sample->axle[0].contact_force + sample->axle[1].contact_force) * distance;
+    return;
+  }
   for (int i = 0; i < 2; i++) {
     const struct bw_sample_axle *axle = &sample->axle[i];
     const double work = axle->machine_torque / check->judge->radius * distance;
@@ -37,7 +41,9 @@ double bw_kinematic_residual(const struct bw_kinematic *check) {
   const struct bw_judge *judge = check->judge;
   const double v0 = check->speed_start;
   const double v1 = check->speed_end;
-  const double given = 0.5 * judge->mass_effective * (v0 - v1) * (v0 + v1) -
-                       judge->mass * BW_GRAVITY * check->height - check->road;
+  const bool is_slip = judge->loaded->fidelity == BW_FIDELITY_SLIP;
+  const double mass = is_slip ? judge->mass : judge->mass_effective;
+  const double given =
+      0.5 * mass * (v0 - v1) * (v0 + v1) - judge->mass * BW_GRAVITY * check->height - check->road;
   return fabs(given - (check->brake - check->drive)) / check->brake;
 }

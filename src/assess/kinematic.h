@@ -12,6 +12,8 @@
  *  Speed is taken as straight within a period, so that the distance is the trapezoid and the
  *  integrals of v^2 and v^3 are closed forms; work of a torque = mean torque / r x distance. The
  *  period in which the car comes to rest is left out, because its speed is not straight.
+ *  In the fidelity `slip` the body alone is checked, because wheels and shafts keep energy of their
+ *  own: half m (v0^2 - v1^2) - m g (height) - road-load work = contact forces x distance.
  *  Residual: difference over brake work. */
 struct bw_kinematic {
   const struct bw_judge *judge;

@@ -11,6 +11,7 @@ static void add_axle(struct bw_ledger_keeper *keeper, const struct bw_sample_axl
   totals->machine += axle->machine_work;
   totals->friction[i] += axle->friction_work;
   totals->tyre += axle->tyre_loss;
+  totals->driveline += axle->shaft_loss;
   totals->gear += axle->gear_loss;
   totals->machine_loss += axle->machine_loss;
   keeper->shaft += axle->shaft_work;
@@ -41,7 +42,7 @@ void bw_ledger_watch(struct bw_ledger_keeper *keeper, const struct bw_sample *sa
 static double mechanical_residual(const struct bw_ledger *t) {
   const double in = t->kinetic_start + t->drive;
   const double out = t->kinetic_end + t->potential + t->road + t->machine + t->friction[0] +
-                     t->friction[1] + t->tyre;
+                     t->friction[1] + t->tyre + t->driveline;
   return fabs(in - out) / bw_larger(in + fabs(t->potential), 1.0);
 }
 

@@ -7,7 +7,7 @@
 /** The books of a run: adds up every work of the samples and says how much is unaccounted for.
  *
  *  Mechanical residual: |kinetic_start + drive - (kinetic_end + potential + road + machine +
- *  friction + tyre)| over max(kinetic_start + drive + |potential|, 1 J).
+ *  friction + tyre + driveline)| over max(kinetic_start + drive + |potential|, 1 J).
  *  Electrical residual: |machine - drive - gear - shaft| + |shaft - loss - dc| +
  *  |dc - auxiliaries - terminals| + |terminals - cells - rc - resistance| over
  *  max(dc_in + dc_out, 1 J). */

@@ -46,6 +46,13 @@
   X(GAP_JERK_PEAK, "gap_jerk_peak_mps3", "greatest |jerk| of the filtered gap while braking")      \
   X(GAP_JERK_RMS, "gap_jerk_rms_mps3", "RMS jerk of the filtered gap while braking")               \
   X(JERK_CUTOFF, "jerk_cutoff_hz", "cut-off of the jerk filter")                                   \
+  X(BODY_JERK_PEAK, "body_jerk_peak_mps3", "greatest |jerk| of the body, same filter (slip)")      \
+  X(SLIP_PEAK, "slip_peak", "greatest slip of a wheel above 15 km/h (slip)")                       \
+  X(WHEEL_LOCKED, "wheel_locked_s", "time with a wheel at rest above 15 km/h (slip)")              \
+  X(ANTILOCK_TIME, "antilock_s", "time with an antilock intervention (slip)")                      \
+  X(SHAFT_TORQUE_PEAK, "shaft_torque_peak_nm",                                                     \
+    "greatest torque of a driveline at its axle (slip)")                                           \
+  X(ROLL_BACK, "roll_back_m", "distance rolled backward (slip)")                                   \
   X(AXLE_VIOLATIONS, "axle_violations", "violations of the balance rule lasting long enough")      \
   X(AXLE_VIOLATION_TIME, "axle_violation_s", "time in such violations")                            \
   X(AXLE_VIOLATION_ENERGY, "axle_violation_kj", "braking work during such violations")             \

@@ -4,8 +4,11 @@
 
 #include "input/trace.h"
 #include "model/battery.h"
+#include "model/driveline.h"
 #include "model/friction.h"
 #include "model/machine.h"
+#include "model/surface.h"
+#include "model/tyre.h"
 #include "model/vehicle.h"
 #include "status.h"
 #include "strategies/blend.h"
@@ -27,6 +30,7 @@ struct bw_driver {
   enum bw_decel_means decel_means;
   double initial_speed;   /**< m/s, manoeuvres */
   double pedal_full_deceleration; /**< m/s2 of brake demand at pedal 100 % */
+  bool goes_on_at_rest;   /**< slip: a manoeuvre runs to its table's end, not to rest */
 };
 
 struct bw_overrun {
@@ -48,6 +52,46 @@ struct bw_assess_options {
   double event_on;            /**< m/s2 of demand that starts a braking event */
   double event_off;           /**< m/s2 of demand that ends it */
   double event_gap;           /**< s, shorter gaps are merged */
+};
+
+/** Wheels: rolling with a slip that follows the force, or states of their own. */
+enum bw_fidelity { BW_FIDELITY_ROLLING, BW_FIDELITY_SLIP };
+
+/** What the machines do on an axle whose wheels the antilock controller holds back. */
+enum bw_regeneration_policy {
+  BW_REGENERATION_KEEP,     /**< nothing: the machine goes on as asked */
+  BW_REGENERATION_CUT,      /**< to zero at once */
+  BW_REGENERATION_RAMP_OUT, /**< to zero at antilock.ramp */
+  BW_REGENERATION_FREEZE,   /**< never more than at the start of the intervention */
+  BW_REGENERATION_MODULATE  /**< machine held back by slip like a pressure */
+};
+
+/** Generic slip controller in the friction path of each axle or wheel. */
+struct bw_antilock {
+  bool is_fitted;
+  bool is_per_wheel;  /**< on a split road each wheel has its own pressure; else the worse decides */
+  double period;      /**< s between two decisions, a whole multiple of the plant sub-step */
+  double slip_release; /**< slip ahead above which pressure is let out */
+  double slip_build;   /**< slip ahead below which it is built up again */
+  double lead;         /**< s, slip ahead = slip + lead x its rate */
+  double build;        /**< Pa/s */
+  double release;      /**< Pa/s */
+  double off_speed;    /**< m/s, no intervention below */
+  enum bw_regeneration_policy policy;
+  double ramp;         /**< N m/s at the axle: ramp-out, modulation and return */
+  double recovery;     /**< s without intervention until the machine may return */
+};
+
+/** Settings of the fidelity `slip`; a rolling run reads none of them. */
+struct bw_slip_setup {
+  double step;      /**< s, wheel and shaft step; the plant sub-step is a whole multiple */
+  double pitch_lag; /**< s, first-order lag of the load transfer, 0: none */
+  struct bw_tyre tyre;
+  struct bw_surface surface; /**< empty: tyre.peak everywhere */
+  struct bw_driveline driveline[2];
+  struct bw_antilock antilock;
+  double park_torque; /**< N m, park brake at the rear axle, 0: none */
+  double park_after;  /**< s at rest until it is set */
 };
 
 enum { BW_ACCEPT_MAX = 32, BW_CASE_STRATEGIES_MAX = 32 };
@@ -77,6 +121,8 @@ struct bw_case {
   double control_period;      /**< s */
   double step;                /**< s, plant sub-step; control_period is a whole multiple */
   double trace_period;        /**< s, spacing of trace rows, a whole multiple of control_period */
+  enum bw_fidelity fidelity;
+  struct bw_slip_setup slip;
   struct bw_trace trace;
   size_t accept_count;
   struct bw_accept accept[BW_ACCEPT_MAX];

@@ -86,6 +86,9 @@ static void store(struct bw_case_loader *loader, const struct bw_param_row *row,
   case BW_STORE_TABLE2:
     bw_loader_note(loader, store_rows(row, &value->rows, field, loader->diag));
     break;
+  case BW_STORE_SURFACE:
+    bw_case_store_surface(loader, &value->rows);
+    break;
   case BW_STORE_CHARGE:
     bw_loader_note(loader, store_charge(&value->rows, row->param.choices, &loader->target->battery,
                                         loader->diag));
@@ -176,6 +179,7 @@ void bw_case_apply(struct bw_case_loader *loader) {
   resolve_balance(loader);
   resolve_drive(loader);
   resolve_trace_period(loader);
+  bw_case_resolve_slip(loader);
 }
 
 /* the folder a path given for `value` starts from, with '/' at its end; "" for the current one */

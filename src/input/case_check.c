@@ -191,7 +191,8 @@ static void check_trace(struct bw_case_loader *loader) {
     return;
   }
   const bool is_speed = target->trace.kind == BW_TRACE_SPEED;
-  if (!is_speed && !(target->driver.initial_speed > 0.0)) {
+  const bool may_rest = target->driver.goes_on_at_rest;
+  if (!is_speed && !may_rest && !(target->driver.initial_speed > 0.0)) {
     bw_loader_fail_key(loader, "driver.initial_speed_kmh",
                        "the manoeuvre '%.100s' starts from rest; give the speed it starts from",
                        target->trace.name);
@@ -219,4 +220,5 @@ void bw_case_cross_check(struct bw_case_loader *loader) {
   check_battery(loader);
   check_run(loader);
   check_trace(loader);
+  bw_case_check_slip(loader);
 }

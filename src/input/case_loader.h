@@ -87,6 +87,15 @@ void bw_case_apply(struct bw_case_loader *loader);
 /** Read cycle and slope. */
 void bw_case_read_trace(struct bw_case_loader *loader);
 
+/** What the fidelity `slip` derives from its parameters. */
+void bw_case_resolve_slip(struct bw_case_loader *loader);
+
+/** Rows of road.patches, checked one by one already, into the target. */
+void bw_case_store_surface(struct bw_case_loader *loader, const struct bw_table_rows *rows);
+
+/** Checks between the values of the fidelity `slip`. */
+void bw_case_check_slip(struct bw_case_loader *loader);
+
 /** Checks between values. */
 void bw_case_cross_check(struct bw_case_loader *loader);
 

@@ -7,14 +7,15 @@
 /** The parameter table from inside: each public row with its field in struct bw_case. */
 
 enum bw_param_store {
-  BW_STORE_NONE,   /**< kept as a value, used by the code that resolves the case */
-  BW_STORE_DOUBLE, /**< converted to SI */
-  BW_STORE_BOOL,   /**< bool, or a choice whose second word means true */
-  BW_STORE_ENUM,   /**< index of the choice */
-  BW_STORE_TEXT,   /**< char array of `size` bytes */
-  BW_STORE_TABLE1, /**< struct bw_table1 */
-  BW_STORE_TABLE2, /**< struct bw_table2 */
-  BW_STORE_CHARGE  /**< the two charge limits of struct bw_battery */
+  BW_STORE_NONE,    /**< kept as a value, used by the code that resolves the case */
+  BW_STORE_DOUBLE,  /**< converted to SI */
+  BW_STORE_BOOL,    /**< bool, or a choice whose second word means true */
+  BW_STORE_ENUM,    /**< index of the choice */
+  BW_STORE_TEXT,    /**< char array of `size` bytes */
+  BW_STORE_TABLE1,  /**< struct bw_table1 */
+  BW_STORE_TABLE2,  /**< struct bw_table2 */
+  BW_STORE_SURFACE, /**< struct bw_surface */
+  BW_STORE_CHARGE   /**< the two charge limits of struct bw_battery */
 };
 
 struct bw_param_row {
@@ -37,6 +38,7 @@ struct bw_param_rows bw_params_machine(void);
 struct bw_param_rows bw_params_battery(void);
 struct bw_param_rows bw_params_friction(void);
 struct bw_param_rows bw_params_run(void);
+struct bw_param_rows bw_params_slip(void);
 
 /** Row behind a public row of `table`. */
 const struct bw_param_row *bw_param_row_at(const struct bw_param_table *table, size_t index);

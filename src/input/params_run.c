@@ -32,6 +32,8 @@ static const struct bw_param_row ROWS[] = {
               "speed at the start of a manoeuvre; cycles bring their own"),
     BW_NUMBER("driver.pedal_full_decel_mps2", "m/s2", DRIVER(pedal_full_deceleration), 0.1, 20.0,
               10.0, "brake demand at pedal 100 %"),
+    BW_FLAG("driver.run_on_at_rest", DRIVER(goes_on_at_rest), 0,
+            "a manoeuvre goes on to the end of its table when the car has come to rest"),
     BW_NUMBER("overrun.decel_mps2", "m/s2", OVERRUN(deceleration), 0.0, 5.0, 0.0,
               "retardation asked for on accelerator release; 0: none"),
     BW_NUMBER("overrun.fade_zero_kmh", "km/h", OVERRUN(fade_zero), 0.0, 100.0, 5.0,
@@ -44,6 +46,11 @@ static const struct bw_param_row ROWS[] = {
               "time between two decisions of the strategy"),
     BW_NUMBER("simulation.step_ms", "ms", CASE(step), 0.01, 20.0, 1.0,
               "plant sub-step, the control period is a whole multiple"),
+    BW_CHOICE("simulation.fidelity", "rolling|slip", BW_STORE_ENUM, CASE(fidelity), 1, 0,
+              "wheels that roll with a small slip, or wheels, shafts and antilock of their own"),
+    BW_NUMBER("simulation.slip_step_us", "us", CASE(slip) + offsetof(struct bw_slip_setup, step),
+              1.0, 2000.0, 100.0,
+              "slip: wheel and shaft step, simulation.step_ms is a whole multiple"),
     BW_NUMBER(
         "output.trace_period_ms", "ms", CASE(trace_period), 1.0, 60000.0, 100.0,
         "spacing of trace rows, a whole multiple of the control period; not given: the first from "

@@ -16,7 +16,8 @@ static const struct column_range COLUMNS[] = {
     {"speed_rpm", 0.0, 40000.0},    {"torque_nm", 0.0, 5000.0},    {"loss_w", 0.0, 500000.0},
     {"soc_percent", 0.0, 100.0},    {"voltage_v", 1.0, 1500.0},    {"temperature_c", -60.0, 1500.0},
     {"resistance_mohm", 0.01, 1e5}, {"continuous_a", 0.0, 5000.0}, {"pulse_a", 0.0, 5000.0},
-    {"friction", 0.01, 1.5},
+    {"friction", 0.01, 1.5},        {"distance_m", 0.0, 1e6},      {"adhesion", 0.02, 1.5},
+    {"adhesion_left", 0.02, 1.5},   {"adhesion_right", 0.02, 1.5},
 };
 
 static const struct column_range *range_of(const char *name) {

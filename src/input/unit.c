@@ -9,6 +9,7 @@
 #define BW_PI   3.14159265358979323846
 #define BW_KMH  (1.0 / 3.6)
 #define BW_RPM  (2.0 * BW_PI / 60.0)
+#define BW_DEG  (BW_PI / 180.0)
 #define BW_ZERO 273.15 /* K at 0 degrees Celsius */
 
 static const struct bw_unit UNITS[] = {
@@ -18,6 +19,7 @@ static const struct bw_unit UNITS[] = {
     {"_bar", "bar", 1e5, 0.0},
     {"_bar_per_s", "bar/s", 1e5, 0.0},
     {"_c", "degC", 1.0, BW_ZERO},
+    {"_deg", "deg", BW_DEG, 0.0},
     {"_g", "g", BW_GRAVITY, 0.0},
     {"_hz", "Hz", 1.0, 0.0},
     {"_j_per_k", "J/K", 1.0, 0.0},
@@ -39,12 +41,15 @@ static const struct bw_unit UNITS[] = {
     {"_n_per_kmh2", "N/(km/h)2", 3.6 * 3.6, 0.0},
     {"_nm", "N m", 1.0, 0.0},
     {"_nm_per_bar", "N m/bar", 1e-5, 0.0},
+    {"_nm_per_rad", "N m/rad", 1.0, 0.0},
     {"_nm_per_s", "N m/s", 1.0, 0.0},
+    {"_nms_per_rad", "N m s/rad", 1.0, 0.0},
     {"_per_s", "1/s", 1.0, 0.0},
     {"_per_s2", "1/s2", 1.0, 0.0},
     {"_percent", "%", 1e-2, 0.0},
     {"_rpm", "rev/min", BW_RPM, 0.0},
     {"_s", "s", 1.0, 0.0},
+    {"_us", "us", 1e-6, 0.0},
     {"_v", "V", 1.0, 0.0},
     {"_w", "W", 1.0, 0.0},
     {"_w_per_k", "W/K", 1.0, 0.0},

@@ -80,6 +80,7 @@ static const struct figure LEDGER_FIGURES[] = {
     LEDGER("friction_front_kj", friction[BW_FRONT], KJ),
     LEDGER("friction_rear_kj", friction[BW_REAR], KJ),
     LEDGER("tyre_slip_kj", tyre, KJ),
+    LEDGER("driveline_kj", driveline, KJ),
     LEDGER("gear_loss_kj", gear, KJ),
     LEDGER("machine_loss_kj", machine_loss, KJ),
     LEDGER("dc_in_kj", dc_in, KJ),

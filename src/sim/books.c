@@ -17,8 +17,10 @@ static void close_motion(struct bw_plant *plant, const struct bw_hot_sums *sums,
   sample->sin_slope = sin_slope;
   sample->deceleration = (sample->speed_start - sample->speed_end) / sample->duration;
   sample->road_work = sums->road[0];
-  sample->kinetic_start = half_mass * sample->speed_start * sample->speed_start;
-  sample->kinetic_end = half_mass * sample->speed_end * sample->speed_end;
+  if (plant->loaded->fidelity == BW_FIDELITY_ROLLING) {
+    sample->kinetic_start = half_mass * sample->speed_start * sample->speed_start;
+    sample->kinetic_end = half_mass * sample->speed_end * sample->speed_end;
+  }
   sample->potential = mass * BW_GRAVITY * sample->height;
   plant->distance += sums->distance[0];
   plant->deceleration = sample->deceleration;
@@ -38,6 +40,9 @@ static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums
   const double wheel_way = sample->distance * (1.0 - axle->slip);
   axle->omega =
       wheel_way / (plant->loaded->vehicle.tyre_radius * sample->duration) * machine->ratio;
+  if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
+    axle->omega = plant->slip_state.sums.omega[i] * machine->ratio;
+  }
   axle->machine_work = sums->machine_brake[i][0];
   axle->drive_work = sums->machine_drive[i][0];
   axle->shaft_work =
@@ -69,6 +74,20 @@ static void close_friction(struct bw_plant *plant, const struct bw_hot_sums *sum
   axle->rotor_temperature = plant->rotor_temperature[i];
 }
 
+/* contact forces and slip as the wheels had them */
+static void take_slip(struct bw_plant *plant, int i, struct bw_sample_axle *axle) {
+  const struct bw_slip *slip = &plant->slip_state;
+  axle->load = slip->load[i];
+  axle->contact_force = slip->sums.force[i];
+  axle->slip = slip->sums.slip[i];
+  axle->slip_peak = slip->sums.slip_peak[i];
+  axle->shaft_torque = slip->sums.shaft[i];
+  axle->shaft_loss = slip->sums.shaft_loss[i];
+  axle->wheel_omega = slip->axle[i].sides > 1
+                          ? 0.5 * (slip->axle[i].wheel[0].omega + slip->axle[i].wheel[1].omega)
+                          : slip->axle[i].wheel[0].omega;
+}
+
 /* mean torques, contact forces and slip over the period */
 static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
                          struct bw_sample *sample) {
@@ -88,6 +107,9 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
     braking += axle->brake_force;
     const double stiffness = bw_plant_slip_load(plant, i) * vehicle->slip_stiffness;
     axle->slip = sample->is_parked ? 0.0 : axle->contact_force / stiffness;
+    if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
+      take_slip(plant, i, axle);
+    }
     plant->slip[i] = axle->slip;
   }
   double level[2];
@@ -124,6 +146,12 @@ static enum bw_status close_battery(struct bw_plant *plant, struct bw_sample *sa
 static void close_standstill(const struct bw_plant *plant, const struct bw_hot_sums *sums,
                              double sin_slope, struct bw_sample *sample) {
   sample->hold_shortfall = 0.0;
+  if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
+    sample->hold_shortfall = fmax(0.0, plant->slip_state.sums.shortfall);
+    sample->antilock_time = plant->slip_state.sums.antilock;
+    sample->locked_time = plant->slip_state.sums.locked;
+    return;
+  }
   if (!sample->is_parked) {
     return;
   }

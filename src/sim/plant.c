@@ -110,7 +110,22 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
     plant->rotor_temperature[i] = loaded->brakes.axle[i].start_temperature;
     plant->axle_inertia[i] = bw_case_axle_inertia(loaded, i);
   }
+  if (loaded->fidelity == BW_FIDELITY_SLIP) {
+    bw_slip_start(loaded, speed, &plant->slip_state);
+  }
   return BW_OK;
+}
+
+void bw_plant_hold_back(const struct bw_plant *plant, struct bw_limits *limits) {
+  if (plant->loaded->fidelity != BW_FIDELITY_SLIP) {
+    return;
+  }
+  for (int i = 0; i < 2; i++) {
+    const double cap = plant->slip_state.axle[i].held_back.cap;
+    limits->alone[i] = fmin(limits->alone[i], cap);
+    limits->joint[i] = fmin(limits->joint[i], cap);
+    limits->continuous[i] = fmin(limits->continuous[i], cap);
+  }
 }
 
 double bw_plant_speed_ahead(const struct bw_plant *plant) {
@@ -236,6 +251,20 @@ static enum bw_status check_finite(const struct bw_plant *plant, const struct bw
                  signal, sample->time, sample->speed_start);
 }
 
+/* the period's sub-steps with wheels of their own */
+static void advance_slip(struct bw_plant *plant, const struct bw_hot_period *period,
+                         struct bw_hot_sums *sums, struct bw_sample *sample) {
+  struct bw_slip *slip = &plant->slip_state;
+  const bool was_held = slip->is_held;
+  sample->kinetic_start = bw_slip_energy(plant->loaded, slip);
+  bw_slip_run(plant->loaded, &plant->fine, period, &plant->state, slip, sums, plant->delivered,
+              sample->body_deceleration);
+  plant->state.speed[0] = slip->speed;
+  sample->kinetic_end = bw_slip_energy(plant->loaded, slip);
+  sample->is_parked = was_held && slip->sums.held > (1.0 - SNAP) * sample->duration;
+  sample->substeps = plant->fine.substeps;
+}
+
 enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *limits,
                                 const struct bw_order *order, double sin_slope, bool may_park,
                                 struct bw_sample *sample, struct bw_diag *diag) {
@@ -248,7 +277,9 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
   const bool is_pressed = press_pads(plant, &period);
   sample->speed_start = plant->state.speed[0];
   sample->is_parked = may_park && plant->state.speed[0] <= 0.0;
-  if (sample->is_parked) {
+  if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
+    advance_slip(plant, &period, &sums, sample);
+  } else if (sample->is_parked) {
     bw_hot_park(&plant->whole, &period, &plant->state, &sums);
     sample->substeps = 0;
   } else {
@@ -258,5 +289,6 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
   }
   snap_actuators(plant, &period);
   BW_TRY(bw_books_close(plant, limits, &sums, sin_slope, sample, diag));
+  sample->substeps = sample->is_parked ? 0 : sample->substeps;
   return check_finite(plant, sample, diag);
 }

@@ -4,6 +4,7 @@
 
 #include "sim/hot.h"
 #include "sim/limits.h"
+#include "sim/slip.h"
 
 /** One car in motion: everything that changes during a run, advanced by control periods. */
 
@@ -30,11 +31,15 @@ struct bw_plant {
   double deceleration;           /**< m/s2, mean of the last period */
   double slip[2];                /**< mean of the last period */
   double load[2];                /**< N, axle loads of the last period */
+  struct bw_slip slip_state;     /**< fidelity `slip`: body and wheels */
 };
 
 /** Load (N) of axle `i` in the slip formula. An axle about to lift keeps a twentieth of the weight
  *  there; its adhesion is reported as exceeded long before. */
 double bw_plant_slip_load(const struct bw_plant *plant, int i);
+
+/** Lower `limits` to what the antilock controller leaves to the machines. */
+void bw_plant_hold_back(const struct bw_plant *plant, struct bw_limits *limits);
 
 /** What the controller ordered for one period, before the plant has clipped it. */
 struct bw_order {

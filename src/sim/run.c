@@ -48,6 +48,7 @@ static void find_limits(struct bw_session *run) {
       .battery = &plant->battery,
   };
   bw_limits_find(run->loaded, &input, &run->limits);
+  bw_plant_hold_back(plant, &run->limits);
 }
 
 /* what driver or manoeuvre wants; true when the trace stands still over the period */
@@ -119,7 +120,7 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
   const struct bw_limits *limits = &run->limits;
   struct bw_blend_input input = {
       .time = time,
-      .speed = plant->state.speed[0],
+      .speed = fabs(plant->state.speed[0]), /* wheel sensors do not tell the direction */
       .deceleration = plant->deceleration,
       .demand_pedal = run->sample.demand_pedal,
       .demand_overrun = run->sample.demand_overrun,
@@ -214,7 +215,8 @@ static enum bw_status drive(struct bw_session *run, struct bw_diag *diag) {
   for (size_t k = 0; k < periods; k++) {
     BW_TRY(advance(run, (double)k * period, diag));
     BW_TRY(show(run, diag));
-    if (run->loaded->trace.kind != BW_TRACE_SPEED && run->plant.state.speed[0] <= 0.0) {
+    if (run->loaded->trace.kind != BW_TRACE_SPEED && run->plant.state.speed[0] <= 0.0 &&
+        !run->loaded->driver.goes_on_at_rest) {
       break;
     }
   }

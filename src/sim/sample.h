@@ -52,6 +52,11 @@ struct bw_sample_axle {
   double dc_work;             /**< J into the DC link, signed */
   double friction_work;       /**< J turned to heat in the friction brakes, >= 0 */
   double tyre_loss;           /**< J, slip */
+  /* fidelity `slip` only, 0 else */
+  double slip_peak;    /**< greatest |slip| of a wheel above 15 km/h */
+  double shaft_torque; /**< N m, greatest |torque| on the wheels from the machine's side */
+  double shaft_loss;   /**< J, damping of a compliant driveline */
+  double wheel_omega;  /**< rad/s at the end, mean of both wheels */
 };
 
 struct bw_sample {
@@ -76,7 +81,7 @@ struct bw_sample {
   double delivered[BW_SUBSTEPS_MAX]; /**< (substeps) N m, retarding torque of both axles, mean of
                                           each sub-step; driving torque counts negative */
   double road_work;                  /**< J taken by road load */
-  double kinetic_start;              /**< J, half m_eff v^2 */
+  double kinetic_start;              /**< J, half m_eff v^2; slip: body, rotation, wound shafts */
   double kinetic_end;                /**< J */
   double potential;                  /**< J gained, m g height */
   struct bw_sample_axle axle[2];
@@ -93,6 +98,10 @@ struct bw_sample {
   double charge;              /**< state of charge 0..1 at the end */
   uint32_t clipped;           /**< BW_CLIP_* bits */
   double hold_shortfall;      /**< N that the brakes lacked to hold the car at rest */
+  /* fidelity `slip` only, 0 else */
+  double body_deceleration[BW_SUBSTEPS_MAX]; /**< (substeps) m/s2, mean of each sub-step */
+  double antilock_time;                      /**< s with an antilock intervention */
+  double locked_time;                        /**< s with a wheel at rest above 15 km/h */
 };
 
 #endif

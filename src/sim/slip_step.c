@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sim/slip_step.h"
+
+#include <math.h>
+#include <string.h>
+
+/* trials of the shaft's torque, and those by plain repetition */
+enum { SHAFT_MOST = 90, SHAFT_PLAIN = 12 };
+
+/* relative; the shaft's part in the ledger is smaller by the part of its work in the whole */
+static const double SHAFT_TOLERANCE = 1e-13;
+
+/* one axle at the end of a step */
+struct axle_end {
+  struct bw_slip_outcome side[2];
+  double machine_omega;
+  double twist;
+  double shaft; /* N m, mean, driving the wheels */
+};
+
+static double load_mass(const struct bw_case *loaded) {
+  return loaded->vehicle.load[loaded->vehicle.load_state].mass;
+}
+
+static double mean_omega(const struct bw_slip_axle *axle) {
+  return axle->sides > 1 ? 0.5 * (axle->wheel[0].omega + axle->wheel[1].omega)
+                         : axle->wheel[0].omega;
+}
+
+/* all sides of an axle with `drive` N m (retarding) on the axle; returns the mean end speed */
+static double step_wheels(const struct bw_case *loaded, const struct bw_slip *slip,
+                          const struct bw_slip_torques *torques, int i, double drive, double step,
+                          struct axle_end *end) {
+  const struct bw_slip_axle *axle = &slip->axle[i];
+  const double share = axle->sides > 1 ? 0.5 : 1.0;
+  double sum = 0.0;
+  for (size_t j = 0; j < axle->sides; j++) {
+    const struct bw_slip_action action = {
+        .step = step,
+        .speed = slip->speed,
+        .deceleration = slip->deceleration,
+        .radius = loaded->vehicle.tyre_radius,
+        .inertia = axle->inertia,
+        .load = share * slip->load[i],
+        .grip = torques->grip[j],
+        .drive = share * drive,
+        .capacity = torques->capacity[i][j],
+    };
+    bw_slip_wheel_step(&loaded->slip.tyre, &axle->wheel[j], &action, &end->side[j]);
+    sum += end->side[j].end.omega;
+  }
+  return share * sum;
+}
+
+/* one trial: the axle's end with `shaft` N m on the wheels; returns the torque that the twist so
+ * made gives */
+static double try_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
+                        const struct bw_slip_torques *torques, int i, double step, double shaft,
+                        struct axle_end *end) {
+  const struct bw_slip_axle *axle = &slip->axle[i];
+  const struct bw_driveline *line = &loaded->slip.driveline[i];
+  const double wheels_end =
+      slip->is_held ? 0.0 : step_wheels(loaded, slip, torques, i, -shaft, step, end);
+  end->machine_omega =
+      axle->machine_omega - step * (torques->machine[i] + shaft) / axle->machine_inertia;
+  const double turned =
+      0.5 * step * (axle->machine_omega + end->machine_omega - mean_omega(axle) - wheels_end);
+  end->twist = axle->twist + turned;
+  end->shaft = shaft;
+  return bw_driveline_mean(line, axle->twist, end->twist) +
+         bw_driveline_contact(line, axle->twist, end->twist) * line->damping * turned / step;
+}
+
+/* Machine behind a shaft: the torque is found by repetition, which gains a factor of about
+ * (natural frequency x step)^2/4 each time. Should that wander (flanks parting, a wheel coming to
+ * rest), the torque is halved in between: more torque on the wheels always means less twist. */
+static void step_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
+                       const struct bw_slip_torques *torques, int i, double step,
+                       struct axle_end *end) {
+  double low = -(double)INFINITY;
+  double high = (double)INFINITY;
+  double shaft = slip->axle[i].shaft_torque;
+  for (int k = 0; k < SHAFT_MOST; k++) {
+    const double next = try_shaft(loaded, slip, torques, i, step, shaft, end);
+    if (fabs(next - shaft) <= SHAFT_TOLERANCE * (fabs(next) + 1.0)) {
+      return;
+    }
+    low = next > shaft ? fmax(low, shaft) : low;
+    high = next > shaft ? high : fmin(high, shaft);
+    const bool is_inside = next > low && next < high;
+    shaft = is_inside && k < SHAFT_PLAIN ? next : 0.5 * (low + high);
+    if (!isfinite(shaft)) {
+      shaft = next;
+    }
+  }
+}
+
+static void step_axle(const struct bw_case *loaded, const struct bw_slip *slip,
+                      const struct bw_slip_torques *torques, int i, double step,
+                      struct axle_end *end) {
+  if (slip->axle[i].is_compliant) {
+    step_shaft(loaded, slip, torques, i, step, end);
+  } else {
+    end->machine_omega = step_wheels(loaded, slip, torques, i, torques->machine[i], step, end);
+    end->twist = 0.0;
+    end->shaft = -torques->machine[i];
+  }
+}
+
+/* works of one axle over the step, and its new state */
+static void close_axle(const struct bw_case *loaded, const struct bw_slip_torques *torques, int i,
+                       double step, double speed_mean, const struct axle_end *end,
+                       struct bw_slip_axle *axle, struct bw_slip_works *works) {
+  const struct bw_driveline *line = &loaded->slip.driveline[i];
+  const double radius = loaded->vehicle.tyre_radius;
+  const double before = axle->is_compliant ? axle->machine_omega : mean_omega(axle);
+  for (size_t j = 0; j < axle->sides; j++) {
+    const struct bw_slip_outcome *side = &end->side[j];
+    const double omega = 0.5 * (axle->wheel[j].omega + side->end.omega);
+    works->friction[i] += step * side->friction * omega;
+    works->tyre[i] += step * side->end.force * (speed_mean - radius * omega);
+    works->force[i] += step * side->end.force;
+    works->friction_torque[i] += step * side->friction;
+    axle->wheel[j] = side->end;
+  }
+  if (axle->is_compliant) {
+    const double turned = end->twist - axle->twist;
+    works->shaft[i] += bw_driveline_contact(line, axle->twist, end->twist) * line->damping *
+                       turned * turned / step;
+    axle->machine_omega = end->machine_omega;
+    axle->twist = end->twist;
+  }
+  axle->shaft_torque = end->shaft;
+  const double after = axle->is_compliant ? axle->machine_omega : mean_omega(axle);
+  const double angle = 0.5 * step * (before + after);
+  const double machine = torques->machine[i] * angle;
+  works->machine_brake[i] += fmax(machine, 0.0);
+  works->machine_drive[i] += fmax(-machine, 0.0);
+  works->angle[i] += angle;
+}
+
+/* retarding force of road load with the sign of the motion, and its size */
+static double road_force(const struct bw_case *loaded, double speed) {
+  const double size = bw_vehicle_road_load(&loaded->vehicle, fabs(speed));
+  return speed > 0.0 ? size : (speed < 0.0 ? -size : 0.0);
+}
+
+/* force that wants to move the standing car, and what can hold it: brakes within the grip, and
+ * rolling resistance */
+static bool can_hold(const struct bw_case *loaded, const struct bw_slip_torques *torques,
+                     struct bw_slip *slip) {
+  const double per_radius = 1.0 / loaded->vehicle.tyre_radius;
+  double push = torques->slope_force;
+  double hold = loaded->vehicle.road_f0;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_slip_axle *axle = &slip->axle[i];
+    const double share = axle->sides > 1 ? 0.5 : 1.0;
+    push -= (axle->is_compliant ? axle->shaft_torque : -torques->machine[i]) * per_radius;
+    for (size_t j = 0; j < axle->sides; j++) {
+      const double grip =
+          loaded->slip.tyre.peak * torques->grip[j] * share * fmax(0.0, slip->load[i]);
+      hold += fmin(torques->capacity[i][j] * per_radius, grip);
+    }
+  }
+  if (torques->machine[0] >= 0.0 && torques->machine[1] >= 0.0) {
+    slip->sums.shortfall = fmax(slip->sums.shortfall, fabs(torques->slope_force) - hold);
+  }
+  return fabs(push) <= hold;
+}
+
+static void come_to_rest(const struct bw_case *loaded, struct bw_slip *slip,
+                         struct bw_slip_works *works) {
+  works->tyre[0] += 0.5 * load_mass(loaded) * slip->speed * slip->speed;
+  slip->speed = 0.0;
+  slip->deceleration = 0.0;
+  slip->is_held = true;
+  slip->rest_time = 0.0;
+  for (int i = 0; i < 2; i++) {
+    struct bw_slip_axle *axle = &slip->axle[i];
+    for (size_t j = 0; j < axle->sides; j++) {
+      works->tyre[i] += 0.5 * axle->inertia * axle->wheel[j].omega * axle->wheel[j].omega;
+      axle->wheel[j] = (struct bw_slip_wheel){0};
+    }
+  }
+}
+
+/* the car stands: only machines behind shafts move; false when it starts to move */
+static bool stay(const struct bw_case *loaded, const struct bw_slip_torques *torques, double step,
+                 struct bw_slip *slip, struct bw_slip_works *works) {
+  if (!can_hold(loaded, torques, slip)) {
+    slip->is_held = false;
+    return false;
+  }
+  for (int i = 0; i < 2; i++) {
+    struct axle_end end = {0};
+    if (slip->axle[i].is_compliant) {
+      step_shaft(loaded, slip, torques, i, step, &end);
+      close_axle(loaded, torques, i, step, 0.0, &end, &slip->axle[i], works);
+    }
+  }
+  slip->rest_time += step;
+  slip->sums.held += step;
+  return true;
+}
+
+void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *torques, double step,
+                  struct bw_slip *slip, struct bw_slip_works *works) {
+  if (slip->is_held && stay(loaded, torques, step, slip, works)) {
+    return;
+  }
+  const double mass = load_mass(loaded);
+  const double middle = slip->speed - 0.5 * step * slip->deceleration;
+  const double road = road_force(loaded, middle);
+  double length = step;
+  struct axle_end end[2];
+  memset(end, 0, sizeof end);
+  double speed = slip->speed;
+  double force = 0.0;
+  bool rests = false;
+  for (;;) {
+    step_axle(loaded, slip, torques, 0, length, &end[0]);
+    step_axle(loaded, slip, torques, 1, length, &end[1]);
+    force = road + torques->slope_force;
+    for (int i = 0; i < 2; i++) {
+      for (size_t j = 0; j < slip->axle[i].sides; j++) {
+        force += end[i].side[j].end.force;
+      }
+    }
+    speed = slip->speed - length * force / mass;
+    if (rests || speed * slip->speed >= 0.0 || !can_hold(loaded, torques, slip)) {
+      break;
+    }
+    rests = true;
+    length *= slip->speed / (slip->speed - speed);
+  }
+  const double mean = 0.5 * (slip->speed + speed);
+  works->distance += mean * length;
+  works->road += road * mean * length;
+  for (int i = 0; i < 2; i++) {
+    close_axle(loaded, torques, i, length, mean, &end[i], &slip->axle[i], works);
+  }
+  slip->deceleration = force / mass;
+  slip->speed = speed;
+  if (rests) {
+    come_to_rest(loaded, slip, works);
+  }
+}
