@@ -48,7 +48,7 @@
   X(JERK_CUTOFF, "jerk_cutoff_hz", "cut-off of the jerk filter")                                   \
   X(BODY_JERK_PEAK, "body_jerk_peak_mps3", "greatest |jerk| of the body, same filter (slip)")      \
   X(SLIP_PEAK, "slip_peak", "greatest slip of a wheel above 15 km/h (slip)")                       \
-  X(WHEEL_LOCKED, "wheel_locked_s", "time with a wheel at rest above 15 km/h (slip)")              \
+  X(WHEEL_LOCKED, "wheel_locked_s", "time with a slip above 0.9 above 15 km/h (slip)")             \
   X(ANTILOCK_TIME, "antilock_s", "time with an antilock intervention (slip)")                      \
   X(SHAFT_TORQUE_PEAK, "shaft_torque_peak_nm",                                                     \
     "greatest torque of a driveline at its axle (slip)")                                           \

@@ -101,7 +101,7 @@ struct bw_sample {
   /* fidelity `slip` only, 0 else */
   double body_deceleration[BW_SUBSTEPS_MAX]; /**< (substeps) m/s2, mean of each sub-step */
   double antilock_time;                      /**< s with an antilock intervention */
-  double locked_time;                        /**< s with a wheel at rest above 15 km/h */
+  double locked_time; /**< s with a wheel locked (slip above 0.9) above 15 km/h */
 };
 
 #endif

@@ -9,6 +9,8 @@
 
 /* m/s; locking below is allowed (15 km/h), and slip below says nothing about grip */
 static const double LOCK_SPEED = 15.0 / 3.6;
+/* slip that counts as locked: a machine never quite stops its wheel */
+static const double LOCK_SLIP = 0.9;
 
 void bw_slip_start(const struct bw_case *loaded, double speed, struct bw_slip *slip) {
   const struct bw_slip_setup *setup = &loaded->slip;
@@ -99,6 +101,20 @@ static void run_antilock(const struct bw_case *loaded, struct bw_slip *slip, int
   }
 }
 
+/* The machine's own low-speed limit, at the speed of its wheels: the limits of the period know the
+ * road speed only, and a wheel that slows under regeneration would be turned backward. */
+static double low_speed_share(const struct bw_case *loaded, const struct bw_slip_axle *axle,
+                              int i) {
+  const struct bw_machine *machine = &loaded->machine[i];
+  const double wheels =
+      axle->sides > 1 ? 0.5 * (axle->wheel[0].omega + axle->wheel[1].omega) : axle->wheel[0].omega;
+  const double rim =
+      loaded->vehicle.tyre_radius * (axle->is_compliant ? axle->machine_omega : wheels);
+  const double share =
+      (fabs(rim) - machine->low_speed_zero) / (machine->low_speed_full - machine->low_speed_zero);
+  return fmin(1.0, fmax(0.0, share));
+}
+
 /* actuators over one sub-step: what the machines give and what the brakes can */
 static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coefficients *fine,
                           const struct bw_hot_period *period, struct bw_hot_state *state,
@@ -113,6 +129,13 @@ static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coef
       capped.machine_old[i][0] = fmin(command, axle->held_back.cap);
       capped.machine_step[i][0] = 0.0;
       hot_machine(fine, &capped, state, &mean, i, k);
+      if (mean.machine[i][0] > 0.0) {
+        const double most = low_speed_share(loaded, axle, (int)i) *
+                            loaded->machine[i].shaft_torque_peak * loaded->machine[i].ratio /
+                            loaded->machine[i].efficiency;
+        mean.machine[i][0] = fmin(mean.machine[i][0], most);
+        state->machine[i][0] = fmin(state->machine[i][0], most);
+      }
     }
     hot_friction(fine, period, state, &mean, i, k);
     torques->machine[i] = mean.machine[i][0];
@@ -177,7 +200,7 @@ static void look(const struct bw_case *loaded, struct bw_slip *slip, double step
     for (size_t j = 0; j < axle->sides; j++) {
       const double shown = slip->is_held ? 0.0 : shown_slip(loaded, slip, i, j);
       slipping += shown / (double)axle->sides;
-      is_locked = is_locked || (is_fast && !(fabs(axle->wheel[j].omega) > 0.0));
+      is_locked = is_locked || (is_fast && shown > LOCK_SLIP);
       slip->sums.slip_peak[i] =
           is_fast ? fmax(slip->sums.slip_peak[i], fabs(shown)) : slip->sums.slip_peak[i];
     }

@@ -45,7 +45,7 @@ struct bw_slip_sums {
   double shaft[2];      /**< N m, greatest |shaft torque| */
   double shaft_loss[2]; /**< J */
   double antilock;      /**< s with an intervention */
-  double locked;        /**< s with a wheel at rest and the car above 15 km/h */
+  double locked;        /**< s with a slip above 0.9 and the car above 15 km/h */
   double held;          /**< s held at rest */
   double shortfall;     /**< N lacking to hold the car at rest, greatest */
 };
