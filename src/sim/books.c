@@ -15,7 +15,7 @@ static void close_motion(struct bw_plant *plant, const struct bw_hot_sums *sums,
   sample->distance = sums->distance[0];
   sample->height = sums->distance[0] * sin_slope;
   sample->sin_slope = sin_slope;
-  sample->deceleration = (sample->speed_start - sample->speed_end) / sample->duration;
+  sample->deceleration = (sample->speed_start - sample->speed_end) * plant->per_period;
   sample->road_work = sums->road[0];
   if (plant->loaded->fidelity == BW_FIDELITY_ROLLING) {
     sample->kinetic_start = half_mass * sample->speed_start * sample->speed_start;
@@ -38,8 +38,7 @@ static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums
   }
   const double steps = (double)(sample->substeps > 0 ? sample->substeps : 1);
   const double wheel_way = sample->distance * (1.0 - axle->slip);
-  axle->omega =
-      wheel_way / (plant->loaded->vehicle.tyre_radius * sample->duration) * machine->ratio;
+  axle->omega = wheel_way * plant->fine.per_radius[0] * plant->per_period * machine->ratio;
   if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
     axle->omega = plant->slip_state.sums.omega[i] * machine->ratio;
   }
@@ -68,7 +67,7 @@ static void close_friction(struct bw_plant *plant, const struct bw_hot_sums *sum
   axle->tyre_loss = sums->tyre[i][0];
   axle->pressure = plant->state.pressure[i][0];
   plant->rotor_temperature[i] = bw_friction_heat(
-      friction, plant->rotor_temperature[i], axle->friction_work / sample->duration,
+      friction, plant->rotor_temperature[i], axle->friction_work * plant->per_period,
       0.5 * (sample->speed_start + sample->speed_end), plant->loaded->ambient_temperature,
       sample->duration);
   axle->rotor_temperature = plant->rotor_temperature[i];
@@ -93,20 +92,19 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
                          struct bw_sample *sample) {
   const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
   const double per_step = 1.0 / (double)(sample->substeps > 0 ? sample->substeps : 1);
-  const double radius = vehicle->tyre_radius;
+  const double per_radius = plant->fine.per_radius[0];
   double braking = 0.0;
   for (int i = 0; i < 2; i++) {
     struct bw_sample_axle *axle = &sample->axle[i];
     axle->machine_torque = sums->machine_torque[i][0] * per_step;
     axle->friction_torque = sums->friction_torque[i][0] * per_step;
     axle->load = plant->load[i];
-    const double inertia = plant->axle_inertia[i] * sample->deceleration / radius;
+    const double inertia = plant->axle_inertia[i] * sample->deceleration * per_radius;
     const double brake = bw_max(axle->machine_torque, 0.0) + axle->friction_torque;
-    axle->contact_force = (axle->machine_torque + axle->friction_torque - inertia) / radius;
-    axle->brake_force = brake > 0.0 ? bw_max(0.0, brake - inertia) / radius : 0.0;
+    axle->contact_force = (axle->machine_torque + axle->friction_torque - inertia) * per_radius;
+    axle->brake_force = brake > 0.0 ? bw_max(0.0, brake - inertia) * per_radius : 0.0;
     braking += axle->brake_force;
-    const double stiffness = bw_plant_slip_load(plant, i) * vehicle->slip_stiffness;
-    axle->slip = sample->is_parked ? 0.0 : axle->contact_force / stiffness;
+    axle->slip = sample->is_parked ? 0.0 : axle->contact_force * plant->per_slip_load[i];
     if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
       take_slip(plant, i, axle);
     }
@@ -122,7 +120,7 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
 static enum bw_status close_battery(struct bw_plant *plant, struct bw_sample *sample,
                                     struct bw_diag *diag) {
   const double auxiliaries = plant->loaded->battery.auxiliaries;
-  const double dc = (sample->axle[0].dc_work + sample->axle[1].dc_work) / sample->duration;
+  const double dc = (sample->axle[0].dc_work + sample->axle[1].dc_work) * plant->per_period;
   struct bw_battery_step step;
   const enum bw_status status = bw_battery_advance(&plant->loaded->battery, &plant->battery,
                                                    dc - auxiliaries, sample->duration, &step);

@@ -99,6 +99,7 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
                               struct bw_diag *diag) {
   *plant = (struct bw_plant){.loaded = loaded};
   plant->effective_mass = bw_case_effective_mass(loaded);
+  plant->per_period = 1.0 / loaded->control_period;
   make_coefficients(loaded, plant->effective_mass, loaded->step, &plant->fine);
   make_coefficients(loaded, plant->effective_mass, loaded->control_period, &plant->whole);
   BW_TRY(make_delays(loaded, plant, diag));
@@ -180,10 +181,11 @@ static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_h
   bw_vehicle_axle_loads(vehicle, sin_slope, plant->deceleration, plant->load);
   period->slope_force[0] = weight * sin_slope;
   for (int i = 0; i < 2; i++) {
-    const double radius = vehicle->tyre_radius;
-    const double per_load = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness * radius);
-    period->slip_gain[i][0] = per_load;
-    period->slip_free[i][0] = plant->axle_inertia[i] * plant->deceleration / radius * per_load;
+    const double per_radius = plant->fine.per_radius[0];
+    plant->per_slip_load[i] = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness);
+    period->slip_gain[i][0] = plant->per_slip_load[i] * per_radius;
+    period->slip_free[i][0] =
+        plant->axle_inertia[i] * plant->deceleration * per_radius * period->slip_gain[i][0];
   }
 }
 

@@ -27,6 +27,8 @@ struct bw_plant {
   double rotor_temperature[2];   /**< K */
   double effective_mass;         /**< kg */
   double axle_inertia[2];        /**< kg m2 */
+  double per_period;             /**< 1/s, one over the control period */
+  double per_slip_load[2];       /**< 1/N, one over load x slip stiffness, of this period */
   double distance;               /**< m */
   double deceleration;           /**< m/s2, mean of the last period */
   double slip[2];                /**< mean of the last period */
