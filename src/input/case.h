@@ -94,6 +94,11 @@ struct bw_slip_setup {
   double park_after;  /**< s at rest until it is set */
 };
 
+/** Least friction work per axle, J/m of way; 0: off. See sim/rust_care.h. */
+struct bw_rust_care {
+  double work_per_distance[2];
+};
+
 enum { BW_ACCEPT_MAX = 32, BW_CASE_STRATEGIES_MAX = 32 };
 /** One acceptance limit on a summary column, in the column's own unit. */
 struct bw_accept {
@@ -128,6 +133,10 @@ struct bw_case {
   struct bw_accept accept[BW_ACCEPT_MAX];
   size_t strategy_count; /**< 0: the case names none, all are meant */
   const struct bw_blend_strategy *strategies[BW_CASE_STRATEGIES_MAX];
+  struct bw_rust_care rust_care;
+  size_t table_count;
+  struct bw_blend_table *tables; /**< (table_count) given to strategies */
+  double *table_numbers;         /**< their axes and values */
   struct bw_param_values *values;
 };
 

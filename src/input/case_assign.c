@@ -3,6 +3,7 @@
 #include "input/case_loader.h"
 #include "input/config_file.h"
 #include "input/number.h"
+#include "input/strategy_table.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -206,7 +207,9 @@ void bw_assign_rows(struct bw_case_loader *loader, size_t index, const struct bw
                                        .columns = row->param.choices,
                                        .file = place->file,
                                        .is_grid = row->store == BW_STORE_TABLE2};
-  const enum bw_status status = bw_table_check(rows, &check, loader->diag);
+  const enum bw_status status = row->store == BW_STORE_NONE
+                                    ? bw_strategy_table_check(rows, &check, loader->diag)
+                                    : bw_table_check(rows, &check, loader->diag);
   if (status != BW_OK) {
     bw_loader_note(loader, status);
   }

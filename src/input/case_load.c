@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "alloc.h"
 #include "input/case_loader.h"
+#include "input/strategy_table.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -18,6 +19,7 @@ static enum bw_status load(struct bw_case_loader *loader, const struct bw_case_s
   bw_case_read_trace(loader);
   if (loader->status == BW_OK) {
     bw_case_apply(loader);
+    bw_loader_note(loader, bw_strategy_tables_keep(loader->values, loader->target, loader->diag));
     bw_case_cross_check(loader);
   }
   return loader->status;
@@ -59,6 +61,7 @@ enum bw_status bw_case_load_with(const struct bw_case_source *source,
 void bw_case_destroy(struct bw_case *loaded) {
   if (loaded != NULL) {
     bw_trace_free(&loaded->trace);
+    bw_strategy_tables_free(loaded);
     bw_param_values_destroy(loaded->values);
     bw_free(loaded);
   }
@@ -113,6 +116,7 @@ static void fill_machine(const struct bw_machine *machine, int axle, struct bw_b
   info->machine_loss[axle][3] = machine->loss_kt;
   info->machine_dead_time[axle] = machine->dead_time;
   info->machine_lag[axle] = machine->lag;
+  info->machine_gates_off[axle] = machine->is_gated_off_idle ? 1 : 0;
 }
 
 void bw_case_blend_info(const struct bw_case *loaded, struct bw_blend_info *info) {
@@ -129,6 +133,8 @@ void bw_case_blend_info(const struct bw_case *loaded, struct bw_blend_info *info
       .felt_deceleration = loaded->assess.felt_deceleration,
       .parallel_ratio = loaded->brakes.parallel_ratio,
       .layout = loaded->brakes.layout,
+      .table_count = loaded->table_count,
+      .tables = loaded->tables,
   };
   for (int axle = 0; axle < BW_AXLES; axle++) {
     const struct bw_friction *friction = &loaded->brakes.axle[axle];

@@ -25,10 +25,10 @@ struct bw_param_table {
 static size_t strategy_row_count(const struct bw_extra_strategies *extra) {
   size_t count = 0;
   for (size_t i = 0; i < bw_strategy_count(); i++) {
-    count += bw_strategy_at(i)->param_count;
+    count += bw_strategy_at(i)->param_count + bw_strategy_at(i)->table_count;
   }
   for (size_t i = 0; i < extra->count; i++) {
-    count += extra->strategy[i]->param_count;
+    count += extra->strategy[i]->param_count + extra->strategy[i]->table_count;
   }
   return count;
 }
@@ -49,15 +49,22 @@ static void add_rows(struct bw_param_table *table, struct bw_param_rows rows) {
   }
 }
 
+/* key strategy.NAME.LEAF in the table's own memory */
+static const char *strategy_key(struct bw_param_table *table, size_t *used, const char *name,
+                                const char *leaf) {
+  char *key = table->strategy_key[(*used)++];
+  const int length = snprintf(key, KEY_LENGTH, "strategy.%s.%s", name, leaf);
+  BW_ASSERT(length > 0 && length < KEY_LENGTH);
+  return key;
+}
+
 static void add_strategies(struct bw_param_table *table) {
   size_t used = 0;
   for (size_t i = 0; i < table->strategy_count; i++) {
     const struct bw_blend_strategy *strategy = table->strategy[i];
     for (size_t j = 0; j < strategy->param_count; j++) {
       const struct bw_blend_param *param = &strategy->params[j];
-      char *key = table->strategy_key[used++];
-      const int length = snprintf(key, KEY_LENGTH, "strategy.%s.%s", strategy->name, param->name);
-      BW_ASSERT(length > 0 && length < KEY_LENGTH);
+      const char *key = strategy_key(table, &used, strategy->name, param->name);
       table->row[table->count++] =
           (struct bw_param_row){.param = {.key = key,
                                           .kind = BW_PARAM_NUMBER,
@@ -68,6 +75,16 @@ static void add_strategies(struct bw_param_table *table) {
                                           .choices = "",
                                           .help = param->help},
                                 .store = BW_STORE_NONE};
+    }
+    for (size_t j = 0; j < strategy->table_count; j++) {
+      const struct bw_blend_table_need *need = &strategy->tables[j];
+      const char *key = strategy_key(table, &used, strategy->name, need->name);
+      table->row[table->count++] = (struct bw_param_row){.param = {.key = key,
+                                                                   .kind = BW_PARAM_TABLE,
+                                                                   .unit = "",
+                                                                   .choices = need->columns,
+                                                                   .help = need->help},
+                                                         .store = BW_STORE_NONE};
     }
   }
 }

@@ -5,6 +5,8 @@
 #define DRIVER(field)  (CASE(driver) + offsetof(struct bw_driver, field))
 #define OVERRUN(field) (CASE(overrun) + offsetof(struct bw_overrun, field))
 #define ASSESS(field)  (CASE(assess) + offsetof(struct bw_assess_options, field))
+#define RUST_CARE(axle)                                                                            \
+  (CASE(rust_care) + offsetof(struct bw_rust_care, work_per_distance) + (axle) * sizeof(double))
 
 static const struct bw_param_row ROWS[] = {
     BW_TEXT("case.name", BW_STORE_TEXT, CASE(name), BW_NAME_MAX, "", false,
@@ -78,6 +80,10 @@ static const struct bw_param_row ROWS[] = {
               "brake demand that ends it"),
     BW_NUMBER("assess.event_gap_s", "s", ASSESS(event_gap), 0.0, 10.0, 0.5,
               "shorter gaps between events are merged"),
+    BW_NUMBER("rust_care.front_kj_per_100km", "kJ/100km", RUST_CARE(0), 0.0, 1e5, 0.0,
+              "least friction work of the front brakes, for clean rotors; 0: off"),
+    BW_NUMBER("rust_care.rear_kj_per_100km", "kJ/100km", RUST_CARE(1), 0.0, 1e5, 0.0,
+              "the same at the rear"),
 };
 
 struct bw_param_rows bw_params_run(void) {

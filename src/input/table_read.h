@@ -11,7 +11,7 @@
 /** Tables as people give them: rows of numbers under named columns, from a CSV file or typed
  *  into the case, and their way into the model's tables. */
 
-enum { BW_SHAPE_COLUMNS = 3, BW_SHAPES_MAX = 2, BW_COLUMN_NAME = 32 };
+enum { BW_SHAPE_COLUMNS = 4, BW_SHAPES_MAX = 2, BW_COLUMN_NAME = 32 };
 
 /** One way to give a table: its columns in order. */
 struct bw_table_shape {

@@ -5,6 +5,7 @@
 #include "extrema.h"
 #include "sim/driver.h"
 #include "sim/plant.h"
+#include "sim/rust_care.h"
 
 #include <math.h>
 #include <string.h>
@@ -23,6 +24,7 @@ struct bw_session {
   struct bw_trace_cursor ahead;
   struct bw_trace_cursor slope;
   struct bw_limits limits;
+  struct bw_rust_care_state rust;
   struct bw_sample sample;
   double reference;                    /**< m/s at the start of the coming period */
   const struct bw_observer *observers; /**< (observer_count) */
@@ -139,6 +141,7 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
         bw_max(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
     input.slip[i] = plant->slip[i];
   }
+  bw_rust_care_look(&run->loaded->rust_care, &run->info, &run->rust, &input);
   *request = (struct bw_blend_request){.machine = {(double)NAN, (double)NAN},
                                        .friction = {(double)NAN, (double)NAN}};
   BW_TRY(consult(run, &input, NULL, diag));
@@ -153,6 +156,7 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
                      input.demand_pedal + input.demand_overrun);
     }
   }
+  bw_rust_care_apply(&run->loaded->rust_care, &run->info, &input, &run->rust, request);
   return BW_OK;
 }
 
