@@ -143,7 +143,9 @@ void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *
       drive_wanted += machine->shaft_torque_peak * machine->ratio;
     }
   }
-  const double factor = bw_limits_scale(loaded, limits, limits->alone);
+  /* one machine by itself is within the charge power already */
+  const bool are_both = limits->alone[0] > 0.0 && limits->alone[1] > 0.0;
+  const double factor = are_both ? bw_limits_scale(loaded, limits, limits->alone) : 1.0;
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
     if (!machine->is_fitted) {
