@@ -215,6 +215,20 @@ else
   err 'a word from the controller'
   test_end
 
+  test_case "tables_of_a_controller_are_given_by_the_case"
+  run list parameters --strategy ./faulty.so --format csv
+  out 'strategy.faulty.share,,,"table speed_kmh,front_share",friction share of the front axle'
+  printf 'speed_kmh,front_share\n0,0.93\n100,0.93\n' >share.csv
+  run run stop.cfg --strategy ./faulty.so --set strategy.faulty.share=share.csv --format csv
+  awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) if ($i == "friction_share_front") c = i; n = NF }
+    NR == 2 { s = $(c + NF - n); bad = !(s > 0.925 && s < 0.935) } END { exit bad }' out ||
+    note "the front axle's share is not the table's"
+  printf 'speed_kmh,front_share\n0,1.93\n100,0.93\n' >share.csv
+  run run stop.cfg --strategy ./faulty.so --set strategy.faulty.share=share.csv
+  exits 2
+  err 'share.csv:2: strategy.faulty.share: front_share of 1.93'
+  test_end
+
   test_case "deadline_is_checked"
   run run stop.cfg --strategy ./mine.so --deadline 0
   refuses "deadline '0' is no time"

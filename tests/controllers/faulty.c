@@ -9,6 +9,7 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 enum {
@@ -40,9 +41,9 @@ static const struct bw_blend_param PARAMS[] = {
 
 static const struct bw_blend_table_need TABLES[] = {
 #ifdef BAD_COLUMNS
-    {"share", "speed_kmh,,front_share", "nothing is done with it"},
+    {"share", "speed_kmh,,front_share", "a column without a name"},
 #else
-    {"share", "speed_kmh,front_share", "nothing is done with it"},
+    {"share", "speed_kmh,front_share", "friction share of the front axle"},
 #endif
 };
 
@@ -90,16 +91,25 @@ static void go_wrong(int fault, struct bw_blend_request *request) {
 /* everything to the friction brakes; static memory counts the steps of all runs in this process */
 static int steps;
 
+/* the first value of the table that a case may give, else `fallback` */
+static double share_of(const struct bw_blend_info *info, double fallback) {
+  for (size_t i = 0; i < info->table_count; i++) {
+    if (strcmp(info->tables[i].name, "faulty.share") == 0) {
+      return info->tables[i].values[0];
+    }
+  }
+  return fallback;
+}
+
 static void step(void *state, const struct bw_blend_info *info, const double *params,
                  const struct bw_blend_input *input, struct bw_blend_request *request) {
   const int fault = (int)params[FAULT];
   const int is_on = input->time >= params[FROM_S];
   const double demand = input->demand_pedal + input->demand_overrun;
   (void)state;
-  (void)info;
   steps++;
   request->machine[BW_FRONT] = request->machine[BW_REAR] = 0.0;
-  request->friction[BW_FRONT] = demand * (steps > 400 ? 0.6 : 0.7);
+  request->friction[BW_FRONT] = demand * share_of(info, steps > 400 ? 0.6 : 0.7);
   if (!is_on || fault != FAULT_SILENT) {
     request->friction[BW_REAR] = demand - request->friction[BW_FRONT];
   }
