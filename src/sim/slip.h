@@ -31,6 +31,7 @@ struct bw_slip_axle {
   double machine_omega; /**< rad/s at the axle, behind a compliant shaft */
   double twist;         /**< rad */
   double shaft_torque;  /**< N m on the wheels, driving positive, last step */
+  double shaft_before;  /**< the same, one step earlier */
   double pressure[2];   /**< Pa behind the antilock valves */
   struct bw_antilock_channel channel[2];
   struct bw_antilock_machine held_back;

@@ -45,6 +45,7 @@ static double step_wheels(const struct bw_case *loaded, const struct bw_slip *sl
         .grip = torques->grip[j],
         .drive = share * drive,
         .capacity = torques->capacity[i][j],
+        .guess = end->side[j].end.force,
     };
     bw_slip_wheel_step(&loaded->slip.tyre, &axle->wheel[j], &action, &end->side[j]);
     sum += end->side[j].end.omega;
@@ -71,27 +72,37 @@ static double try_shaft(const struct bw_case *loaded, const struct bw_slip *slip
          bw_driveline_contact(line, axle->twist, end->twist) * line->damping * turned / step;
 }
 
-/* Machine behind a shaft: the torque is found by repetition, which gains a factor of about
- * (natural frequency x step)^2/4 each time. Should that wander (flanks parting, a wheel coming to
- * rest), the torque is halved in between: more torque on the wheels always means less twist. */
+/* Machine behind a shaft. The torque is where trial and answer meet: more torque on the wheels
+ * always means less twist, so the difference falls. From the last two torques carried on, the
+ * second trial is the first one's answer, which gains a factor of about (natural frequency x
+ * step)^2/4, and then the straight line through both; should that wander (flanks parting, a wheel
+ * coming to rest), the torque is halved in between. */
 static void step_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
                        const struct bw_slip_torques *torques, int i, double step,
                        struct axle_end *end) {
+  const struct bw_slip_axle *axle = &slip->axle[i];
   double low = -(double)INFINITY;
   double high = (double)INFINITY;
-  double shaft = slip->axle[i].shaft_torque;
+  double shaft = 2.0 * axle->shaft_torque - axle->shaft_before;
+  double last = 0.0;
+  double last_missing = 0.0;
   for (int k = 0; k < SHAFT_MOST; k++) {
-    const double next = try_shaft(loaded, slip, torques, i, step, shaft, end);
-    if (fabs(next - shaft) <= SHAFT_TOLERANCE * (fabs(next) + 1.0)) {
+    const double answer = try_shaft(loaded, slip, torques, i, step, shaft, end);
+    const double missing = answer - shaft;
+    if (fabs(missing) <= SHAFT_TOLERANCE * (fabs(answer) + 1.0)) {
       return;
     }
-    low = next > shaft ? fmax(low, shaft) : low;
-    high = next > shaft ? high : fmin(high, shaft);
-    const bool is_inside = next > low && next < high;
-    shaft = is_inside && k < SHAFT_PLAIN ? next : 0.5 * (low + high);
-    if (!isfinite(shaft)) {
-      shaft = next;
+    low = missing > 0.0 ? fmax(low, shaft) : low;
+    high = missing > 0.0 ? high : fmin(high, shaft);
+    double next = answer;
+    if (k > 0 && fabs(missing - last_missing) > 0.0) {
+      next = shaft - missing * (shaft - last) / (missing - last_missing);
     }
+    last = shaft;
+    last_missing = missing;
+    const bool is_inside = next > low && next < high && k < SHAFT_PLAIN;
+    const double between = isfinite(low + high) ? 0.5 * (low + high) : answer;
+    shaft = is_inside ? next : between;
   }
 }
 
@@ -130,6 +141,7 @@ static void close_axle(const struct bw_case *loaded, const struct bw_slip_torque
     axle->machine_omega = end->machine_omega;
     axle->twist = end->twist;
   }
+  axle->shaft_before = axle->shaft_torque;
   axle->shaft_torque = end->shaft;
   const double after = axle->is_compliant ? axle->machine_omega : mean_omega(axle);
   const double angle = 0.5 * step * (before + after);
@@ -214,6 +226,11 @@ void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *to
   double length = step;
   struct axle_end end[2];
   memset(end, 0, sizeof end);
+  for (int i = 0; i < 2; i++) {
+    for (size_t j = 0; j < slip->axle[i].sides; j++) {
+      end[i].side[j].end.force = slip->axle[i].wheel[j].force;
+    }
+  }
   double speed = slip->speed;
   double force = 0.0;
   bool rests = false;

@@ -6,7 +6,7 @@
 enum { NEWTON_MOST = 60 };
 
 /* of the axle load; the ledger closes whatever the force, so this is accuracy only */
-static const double FORCE_TOLERANCE = 1e-11;
+static const double FORCE_TOLERANCE = 1e-10;
 /* least slope of the force equation that a Newton step trusts */
 static const double LEAST_SLOPE = 0.05;
 
@@ -56,7 +56,7 @@ static double slip_at(const struct bw_tyre *tyre, const struct bw_slip_wheel *wh
   return slip;
 }
 
-/* Force at the point: F - N mu(s(w(F))) = 0 by Newton's method from the last force, kept between
+/* Force at the point: F - N mu(s(w(F))) = 0 by Newton's method from the guess, kept between
  * the greatest forces that the curve can give; a step that leaves them is replaced by halving. */
 static double solve_force(const struct bw_tyre *tyre, const struct bw_slip_wheel *wheel,
                           const struct bw_slip_action *action, const struct point *point,
@@ -64,7 +64,7 @@ static double solve_force(const struct bw_tyre *tyre, const struct bw_slip_wheel
   const double tolerance = FORCE_TOLERANCE * action->load;
   double high = action->load * action->grip * tyre->peak + tolerance;
   double low = -high;
-  double force = larger(low, wheel->force < high ? wheel->force : high);
+  double force = larger(low, action->guess < high ? action->guess : high);
   for (int i = 0; i < NEWTON_MOST; i++) {
     double per_omega = 0.0;
     double per_slip = 0.0;

@@ -32,6 +32,7 @@ struct bw_slip_action {
   double grip;         /**< factor on the tyre's own friction */
   double drive;        /**< N m, retarding, of either sign */
   double capacity;     /**< N m, >= 0, greatest friction torque */
+  double guess;        /**< N, where the search for the force starts */
 };
 
 /** What happened: force and torque are held over the step. */
