@@ -220,8 +220,8 @@ else
   out 'strategy.faulty.share,,,"table speed_kmh,front_share",friction share of the front axle'
   printf 'speed_kmh,front_share\n0,0.93\n100,0.93\n' >share.csv
   run run stop.cfg --strategy ./faulty.so --set strategy.faulty.share=share.csv --format csv
-  awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) if ($i == "friction_share_front") c = i; n = NF }
-    NR == 2 { s = $(c + NF - n); bad = !(s > 0.925 && s < 0.935) } END { exit bad }' out ||
+  awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) if ($i == "energy_friction_front_kj") c = i; n = NF }
+    NR == 2 { c += NF - n; s = $c / ($c + $(c + 1)); bad = !(s > 0.925 && s < 0.935) } END { exit bad }' out ||
     note "the front axle's share is not the table's"
   printf 'speed_kmh,front_share\n0,1.93\n100,0.93\n' >share.csv
   run run stop.cfg --strategy ./faulty.so --set strategy.faulty.share=share.csv
