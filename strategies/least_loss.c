@@ -128,12 +128,12 @@ static double power(const struct bw_blend_info *info, const struct machine *mach
 /* the best of both machines, front alone, rear alone; keeps the mode unless another gains */
 static void choose(struct memory *memory, const struct bw_blend_info *info, double speed,
                    const double most[BW_AXLES], double total, double torque[BW_AXLES]) {
-  static const double ALLOWED[MODES][BW_AXLES] = {{1.0, 1.0}, {1.0, 0.0}, {0.0, 1.0}};
+  static const double allowed[MODES][BW_AXLES] = {{1.0, 1.0}, {1.0, 0.0}, {0.0, 1.0}};
   double best = 0.0;
   enum mode chosen = BOTH;
   for (int mode = 0; mode < MODES; mode++) {
-    const double limit[BW_AXLES] = {ALLOWED[mode][BW_FRONT] * most[BW_FRONT],
-                                    ALLOWED[mode][BW_REAR] * most[BW_REAR]};
+    const double limit[BW_AXLES] = {allowed[mode][BW_FRONT] * most[BW_FRONT],
+                                    allowed[mode][BW_REAR] * most[BW_REAR]};
     double tried[BW_AXLES];
     split(memory, speed, limit, total, tried);
     double sent = mode == (int)memory->mode ? memory->gain : 0.0;

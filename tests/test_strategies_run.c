@@ -123,17 +123,17 @@ static void machine_alone_can_mend(void **state) {
  * and of either sign */
 static void wrong_belief_leaves_the_difference(void **state) {
   (void)state;
-  static const double BELIEF_MS[][2] = {{0.0, 0.0},   {50.0, 0.0},   {0.0, 100.0},
+  static const double belief_ms[][2] = {{0.0, 0.0},   {50.0, 0.0},   {0.0, 100.0},
                                         {30.0, 60.0}, {80.0, 100.0}, {50.0, 160.0}};
-  for (size_t i = 0; i < sizeof BELIEF_MS / sizeof *BELIEF_MS; i++) {
+  for (size_t i = 0; i < sizeof belief_ms / sizeof *belief_ms; i++) {
     struct bw_case *made = slow_friction(60.0 * KMH, 2.0);
     struct calibration led = calibration_of("lag-compensated");
     set_param(&led, "correction_percent", 0.0);
-    set_param(&led, "dead_time_ms", BELIEF_MS[i][0]);
-    set_param(&led, "lag_ms", BELIEF_MS[i][1]);
+    set_param(&led, "dead_time_ms", belief_ms[i][0]);
+    set_param(&led, "lag_ms", belief_ms[i][1]);
     const struct test_record record = stop(made, &led, 2.0);
     const double demand = 2.0 * 1500.0 * 0.32;
-    const double error = DEAD_TIME + LAG - (BELIEF_MS[i][0] + BELIEF_MS[i][1]) * 1e-3;
+    const double error = DEAD_TIME + LAG - (belief_ms[i][0] + belief_ms[i][1]) * 1e-3;
     CHECK_CLOSE(record.gap_area, demand * error, 0.02 * demand * (DEAD_TIME + LAG));
     free_case(made);
   }
@@ -176,7 +176,7 @@ static void speed_band_stays_under_the_felt_line(void **state) {
 /* property: a wider fade band never deepens the dip of a steady stop */
 static void wider_band_never_deepens_the_dip(void **state) {
   (void)state;
-  static const double WIDTH_KMH[] = {1.0, 2.0, 4.0, 8.0, 16.0, 30.0};
+  static const double width_kmh[] = {1.0, 2.0, 4.0, 8.0, 16.0, 30.0};
   size_t tried = 0;
   for (size_t s = 0; s < bw_strategy_count(); s++) {
     struct calibration made = calibration_of(bw_strategy_at(s)->name);
@@ -189,9 +189,9 @@ static void wider_band_never_deepens_the_dip(void **state) {
     tried++;
     for (int a = 1; a <= 3; a++) {
       double last = (double)INFINITY;
-      for (size_t i = 0; i < sizeof WIDTH_KMH / sizeof *WIDTH_KMH; i++) {
-        (void)has_set(&made, "band_scale_percent", 30.0 * WIDTH_KMH[i]);
-        (void)has_set(&made, "fade_start_kmh", end_kmh + WIDTH_KMH[i]);
+      for (size_t i = 0; i < sizeof width_kmh / sizeof *width_kmh; i++) {
+        (void)has_set(&made, "band_scale_percent", 30.0 * width_kmh[i]);
+        (void)has_set(&made, "fade_start_kmh", end_kmh + width_kmh[i]);
         struct bw_case *car = slow_friction(100.0 * KMH, a);
         const struct test_record record = stop(car, &made, 1.0);
         CHECK_WITHIN(record.gap_peak, 0.0, last + 0.5); /* N m, of 480 and more */
@@ -207,21 +207,21 @@ static void wider_band_never_deepens_the_dip(void **state) {
  * e Delta, Delta the torque that friction carries */
 static void steady_state_is_the_demand(void **state) {
   (void)state;
-  static const double SCALE[] = {1.0, 0.92, 1.1};
+  static const double scale[] = {1.0, 0.92, 1.1};
   for (size_t s = 0; s < bw_strategy_count(); s++) {
     for (size_t k = 0; k < 3; k++) {
       struct bw_case *made = slow_friction(100.0 * KMH, 2.0);
       made->machine[0].shaft_torque_peak = 400.0; /* so that friction has to fill 560 N m */
       made->machine[0].shaft_torque_continuous = 400.0;
-      made->brakes.axle[0].pad_scale = made->brakes.axle[1].pad_scale = SCALE[k];
+      made->brakes.axle[0].pad_scale = made->brakes.axle[1].pad_scale = scale[k];
       const struct calibration calm = calibration_of(bw_strategy_at(s)->name);
       struct test_record record = {0};
       record_run(made, calm.strategy, calm.params, &record);
       const struct test_row *row = &record.rows[500]; /* after 5 s, at 64 km/h */
-      const double nominal = row->friction / SCALE[k];
+      const double nominal = row->friction / scale[k];
       CHECK_RELATIVE(row->demand, 2.0 * 1500.0 * 0.32, 1e-12);
       CHECK_RELATIVE(row->machine + nominal, row->demand, 1e-6);
-      CHECK_CLOSE(row->demand - row->machine - row->friction, (1.0 - SCALE[k]) * nominal, 1e-3);
+      CHECK_CLOSE(row->demand - row->machine - row->friction, (1.0 - scale[k]) * nominal, 1e-3);
       assert_true(nominal > 500.0);
       free_record(&record);
       free_case(made);

@@ -116,14 +116,14 @@ static void graded_follows_the_braking_rate(void **state) {
   static const struct {
     double deceleration;
     double share;
-  } WANTED[] = {{0.7, 1.0}, {1.5, 1.0}, {2.0, 0.8}, {2.5, 0.6}, {4.0, 0.6},
+  } wanted[] = {{0.7, 1.0}, {1.5, 1.0}, {2.0, 0.8}, {2.5, 0.6}, {4.0, 0.6},
                 {5.0, 0.6}, {5.5, 0.3}, {6.0, 0.0}, {8.0, 0.0}};
-  for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++) {
+  for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
     struct bench bench = bench_of("graded", BW_LAYOUT_PER_AXLE);
-    const double demand = WANTED[i].deceleration * 1537.0 * 0.311;
+    const double demand = wanted[i].deceleration * 1537.0 * 0.311;
     const struct bw_blend_input input = driving(demand, 0.0, 9000.0, 0.0);
     const struct bw_blend_request request = settle(&bench, &input);
-    CHECK_CLOSE(request.machine[0], WANTED[i].share * demand, 1e-9 * demand);
+    CHECK_CLOSE(request.machine[0], wanted[i].share * demand, 1e-9 * demand);
     CHECK_RELATIVE(total(&request), demand, 1e-12);
   }
 }

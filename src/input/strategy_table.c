@@ -207,7 +207,7 @@ enum bw_status bw_strategy_tables_keep(const struct bw_param_values *values, str
   for (size_t i = 0; i < bw_param_count(values->table); i++) {
     if (is_strategy_table(values, i)) {
       count++;
-      numbers += values->value[i].rows.count + BW_BLEND_TABLE_AXES * BW_STRATEGY_AXIS_MAX;
+      numbers += values->value[i].rows.count + (size_t)BW_BLEND_TABLE_AXES * BW_STRATEGY_AXIS_MAX;
     }
   }
   if (count == 0) {
