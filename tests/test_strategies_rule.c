@@ -119,8 +119,10 @@ static void boundary_with_one_pressure(void **state) {
     CHECK_RELATIVE(total(&request), demand, 1e-12);
     double best = 0.0;
     for (int k = 0; k < 60 * 60; k++) {
-      const double x = most[0] * (double)(k / 60) / 59.0;
-      const double y = most[1] * (double)(k % 60) / 59.0;
+      const int row = k / 60;
+      const int column = k % 60;
+      const double x = most[0] * row / 59.0;
+      const double y = most[1] * column / 59.0;
       const double friction = demand - x - y;
       if (friction >= 0.0 && judge(x + 0.72 * friction, y + 0.28 * friction).margin >= 0.0) {
         best = fmax(best, x + y);
@@ -190,8 +192,10 @@ static void least_loss_is_least(void **state) {
     const struct bw_blend_request request = settle(&bench, &input);
     const double reached = sent(&bench, input.speed, request.machine);
     for (int k = 0; k < 41 * 41; k++) {
-      const double torque[2] = {input.machine_available[0] * (double)(k / 41) / 40.0,
-                                input.machine_available[1] * (double)(k % 41) / 40.0};
+      const int row = k / 41;
+      const int column = k % 41;
+      const double torque[2] = {input.machine_available[0] * row / 40.0,
+                                input.machine_available[1] * column / 40.0};
       const double rest = demand - torque[0] - torque[1];
       const bool is_admitted = rest >= 0.0 && (judge(torque[0] + rest, torque[1]).margin >= 0.0 ||
                                                judge(torque[0], torque[1] + rest).margin >= 0.0);
@@ -247,10 +251,11 @@ static void predictive_finds_the_minimum(void **state) {
     double least = (double)INFINITY;
     double cost_of_request = 0.0;
     for (int k = -1; k < 151 * 151; k++) {
-      const double x =
-          k < 0 ? request.machine[0] : fmin(most[0], high * demand) * (double)(k / 151) / 150.0;
-      const double y = k < 0 ? request.machine[1]
-                             : fmin(most[1], (1.0 - low) * demand) * (double)(k % 151) / 150.0;
+      const int row = k / 151;
+      const int column = k % 151;
+      const double x = k < 0 ? request.machine[0] : fmin(most[0], high * demand) * row / 150.0;
+      const double y =
+          k < 0 ? request.machine[1] : fmin(most[1], (1.0 - low) * demand) * column / 150.0;
       const double error = 11.0 * (demand - x - y);
       const double skew = (1.0 - p) * x - p * y;
       /* no-load losses are constants of both and drop out */
