@@ -38,5 +38,6 @@
 #include "output/result.h"
 #include "output/result_csv.h"
 #include "output/trace_csv.h"
+#include "output/waterfall_csv.h"
 
 #endif

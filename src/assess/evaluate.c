@@ -14,6 +14,7 @@
 #include "assess/tally.h"
 #include "assess/trace_band.h"
 #include "assess/verdict.h"
+#include "assess/waterfall.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -32,6 +33,7 @@ struct bw_bench {
   struct bw_cascade cascade;
   struct bw_balance balance;
   struct bw_bound bound;
+  struct bw_waterfall_keeper waterfall;
   struct bw_events events;
   struct bw_handover_finder handovers;
 };
@@ -46,6 +48,7 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   bench->cascade = bw_cascade_start(judge, uses_machine);
   bench->balance = bw_balance_start(judge);
   bench->bound = bw_bound_start(judge);
+  bench->waterfall = bw_waterfall_start(judge);
   bench->events = bw_events_start(judge);
   bench->handovers = bw_handover_start(judge);
   bench->body = bw_body_start(judge);
@@ -99,6 +102,7 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   if (period->is_braking) {
     bw_cascade_watch(&bench->cascade, sample, period);
     bw_bound_watch(&bench->bound, sample, period);
+    bw_waterfall_watch(&bench->waterfall, &bench->bound, sample, period);
     fill_slice(bench, sample, &slice);
   }
   BW_TRY(bw_events_watch(&bench->events, sample, &slice, diag));
@@ -130,6 +134,7 @@ static enum bw_status finish(struct bw_bench *bench, const struct bw_blend_strat
 
 /* the lists change hands */
 static void hand_over_lists(struct bw_bench *bench, struct bw_evaluation *out) {
+  out->waterfall = bench->waterfall.found;
   out->event_count = bench->events.count;
   out->events = bench->events.list;
   out->handover_count = bench->handovers.count;

@@ -3,6 +3,7 @@
 #define BW_EVALUATE_H
 
 #include "assess/summary.h"
+#include "assess/waterfall_steps.h"
 #include "sim/run.h"
 
 /** One strategy on one case, with every assessment: runs the simulation, watches it, judges it. */
@@ -90,6 +91,7 @@ struct bw_ledger {
 struct bw_evaluation {
   struct bw_summary summary;
   struct bw_ledger ledger;
+  struct bw_waterfall waterfall;
   size_t event_count;
   struct bw_event *events; /**< (event_count), the remainder last */
   size_t handover_count;

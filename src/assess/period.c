@@ -40,7 +40,9 @@ void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample
   }
   period->is_felt = bw_smaller(sample->speed_start, sample->speed_end) > BW_FEEL_SPEED;
   period->demanded = sample->demand / judge->radius * sample->distance;
-  period->delivered = delivered_work(front) + delivered_work(rear);
+  period->delivered_axle[BW_FRONT] = delivered_work(front);
+  period->delivered_axle[BW_REAR] = delivered_work(rear);
+  period->delivered = period->delivered_axle[BW_FRONT] + period->delivered_axle[BW_REAR];
   period->machine = front->machine_work + rear->machine_work;
   period->friction[BW_FRONT] = front->friction_work;
   period->friction[BW_REAR] = rear->friction_work;

@@ -29,13 +29,14 @@ struct bw_judge {
 
 struct bw_period {
   bool is_braking;
-  bool is_felt;       /**< braking and above BW_FEEL_SPEED throughout */
-  double torque;      /**< N m, mean retarding torque of both axles; driving counts negative */
-  double demanded;    /**< J, work of the demand D at the road */
-  double delivered;   /**< J, machines and friction while braking, with their tyre loss */
-  double machine;     /**< J, braking work of the machines at the axle */
-  double friction[2]; /**< J */
-  double battery;     /**< J into the terminals, signed */
+  bool is_felt;     /**< braking and above BW_FEEL_SPEED throughout */
+  double torque;    /**< N m, mean retarding torque of both axles; driving counts negative */
+  double demanded;  /**< J, work of the demand D at the road */
+  double delivered; /**< J, machines and friction while braking, with their tyre loss */
+  double delivered_axle[2]; /**< J, the same per axle */
+  double machine;           /**< J, braking work of the machines at the axle */
+  double friction[2];       /**< J */
+  double battery;           /**< J into the terminals, signed */
 };
 
 struct bw_judge bw_judge_make(const struct bw_case *loaded);

@@ -88,14 +88,15 @@ enum bw_status bw_parcel_get_status(struct bw_parcel *parcel, struct bw_diag *di
 }
 
 /* a field that is added to struct bw_evaluation has to travel too: extend put and get below */
-_Static_assert(sizeof(struct bw_evaluation) == sizeof(struct bw_summary) +
-                                                   sizeof(struct bw_ledger) + 2 * sizeof(size_t) +
-                                                   2 * sizeof(void *),
+_Static_assert(sizeof(struct bw_evaluation) ==
+                   sizeof(struct bw_summary) + sizeof(struct bw_ledger) +
+                       sizeof(struct bw_waterfall) + 2 * sizeof(size_t) + 2 * sizeof(void *),
                "every field of struct bw_evaluation must go through the parcel");
 
 void bw_parcel_put_evaluation(struct bw_parcel *parcel, const struct bw_evaluation *evaluation) {
   bw_parcel_put(parcel, &evaluation->summary, sizeof evaluation->summary);
   bw_parcel_put(parcel, &evaluation->ledger, sizeof evaluation->ledger);
+  bw_parcel_put(parcel, &evaluation->waterfall, sizeof evaluation->waterfall);
   bw_parcel_put(parcel, &evaluation->event_count, sizeof evaluation->event_count);
   bw_parcel_put(parcel, evaluation->events, evaluation->event_count * sizeof *evaluation->events);
   bw_parcel_put(parcel, &evaluation->handover_count, sizeof evaluation->handover_count);
@@ -129,6 +130,7 @@ enum bw_status bw_parcel_get_evaluation(struct bw_parcel *parcel, struct bw_eval
   *evaluation = (struct bw_evaluation){0};
   bw_parcel_get(parcel, &evaluation->summary, sizeof evaluation->summary);
   bw_parcel_get(parcel, &evaluation->ledger, sizeof evaluation->ledger);
+  bw_parcel_get(parcel, &evaluation->waterfall, sizeof evaluation->waterfall);
   evaluation->events =
       get_list(parcel, sizeof *evaluation->events, &evaluation->event_count, &is_short);
   evaluation->handovers =

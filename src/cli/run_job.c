@@ -133,7 +133,7 @@ static enum bw_status write_files(struct bw_run_job *job, struct bw_diag *diag) 
   } files[] = {
       {"summary.csv", bw_write_summary_csv},     {"events.csv", bw_write_events_csv},
       {"handovers.csv", bw_write_handovers_csv}, {"ledger.csv", bw_write_ledger_csv},
-      {"resolved.cfg", write_resolved},
+      {"waterfall.csv", bw_write_waterfall_csv}, {"resolved.cfg", write_resolved},
   };
   const struct bw_results results = {job->loaded, job->count, job->results};
   for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {

@@ -193,7 +193,7 @@ const struct bw_verb BW_VERB_RUN = {
         "process\n"
         "of its own, and if it crashes or loops its row says so and the others go on.\n"
         "The results folder holds summary.csv, events.csv, handovers.csv, ledger.csv,\n"
-        "trace-STRATEGY.csv and resolved.cfg; it appears whole or not at all.",
+        "waterfall.csv, trace-STRATEGY.csv and resolved.cfg; it appears whole or not at all.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "case file",

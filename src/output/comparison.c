@@ -4,6 +4,7 @@
 #include "alloc.h"
 #include "output/case_header.h"
 #include "output/grid.h"
+#include "output/waterfall_csv.h"
 #include "output/wrap.h"
 
 #include <math.h>
@@ -239,6 +240,9 @@ enum bw_status bw_comparison_print(const struct bw_results *results, const char 
   enum bw_status status = print_verdicts(results, order, stream);
   for (size_t i = 0; i < bw_block_count() && status == BW_OK; i++) {
     status = print_block(results, order, bw_block_at(i), stream);
+    if (i == 0 && status == BW_OK) {
+      status = bw_waterfall_print(results, order, stream);
+    }
   }
   bw_free(order);
   print_footer(results->loaded, stream);

@@ -4,11 +4,11 @@
 test_case "results_folder_is_complete"
 run run stop.cfg --strategy series --strategy parallel --out results
 exits 0
-for file in summary.csv events.csv handovers.csv ledger.csv resolved.cfg trace-series.csv \
-  trace-parallel.csv; do
+for file in summary.csv events.csv handovers.csv ledger.csv waterfall.csv resolved.cfg \
+  trace-series.csv trace-parallel.csv; do
   exists results/$file
 done
-[ "$(ls results | wc -l)" -eq 7 ] || note "not seven files"
+[ "$(ls results | wc -l)" -eq 8 ] || note "not eight files"
 [ -z "$(ls -d results.partial* 2>/dev/null)" ] || note "a temporary folder was left"
 run run stop.cfg --strategy series --strategy parallel --format csv
 same out results/summary.csv
@@ -23,7 +23,8 @@ test_end
 test_case "resolved_case_gives_the_same_bytes"
 run run results/resolved.cfg --strategy series --strategy parallel --out resolved
 exits 0
-for file in summary.csv events.csv handovers.csv ledger.csv trace-series.csv resolved.cfg; do
+for file in summary.csv events.csv handovers.csv ledger.csv waterfall.csv trace-series.csv \
+  resolved.cfg; do
   same results/$file resolved/$file
 done
 test_end
