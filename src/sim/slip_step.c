@@ -8,7 +8,7 @@
 enum { SHAFT_MOST = 90, SHAFT_PLAIN = 12 };
 
 /* relative; the shaft's part in the ledger is smaller by the part of its work in the whole */
-static const double SHAFT_TOLERANCE = 1e-13;
+static const double SHAFT_TOLERANCE = 1e-12;
 
 /* one axle at the end of a step */
 struct axle_end {
@@ -132,7 +132,9 @@ static void close_axle(const struct bw_case *loaded, const struct bw_slip_torque
     works->tyre[i] += step * side->end.force * (speed_mean - radius * omega);
     works->force[i] += step * side->end.force;
     works->friction_torque[i] += step * side->friction;
+    const double force_before = axle->wheel[j].force;
     axle->wheel[j] = side->end;
+    axle->wheel[j].force_before = force_before;
   }
   if (axle->is_compliant) {
     const double turned = end->twist - axle->twist;
@@ -228,7 +230,8 @@ void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *to
   memset(end, 0, sizeof end);
   for (int i = 0; i < 2; i++) {
     for (size_t j = 0; j < slip->axle[i].sides; j++) {
-      end[i].side[j].end.force = slip->axle[i].wheel[j].force;
+      const struct bw_slip_wheel *wheel = &slip->axle[i].wheel[j];
+      end[i].side[j].end.force = 2.0 * wheel->force - wheel->force_before;
     }
   }
   double speed = slip->speed;

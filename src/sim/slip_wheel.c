@@ -5,8 +5,9 @@
 
 enum { NEWTON_MOST = 60 };
 
-/* of the axle load; the ledger closes whatever the force, so this is accuracy only */
-static const double FORCE_TOLERANCE = 1e-10;
+/* of the axle load; the last Newton step is still taken, which leaves about the square of it. The
+ * ledger closes whatever the force: this is accuracy only. */
+static const double FORCE_TOLERANCE = 1e-6;
 /* least slope of the force equation that a Newton step trusts */
 static const double LEAST_SLOPE = 0.05;
 
@@ -72,14 +73,18 @@ static double solve_force(const struct bw_tyre *tyre, const struct bw_slip_wheel
     *slip = slip_at(tyre, wheel, point, action->radius, omega, &per_omega);
     const double missing =
         force - action->load * bw_tyre_friction(tyre, action->grip, *slip, &per_slip);
-    if (fabs(missing) <= tolerance) {
-      break;
-    }
     low = missing < 0.0 ? force : low;
     high = missing < 0.0 ? high : force;
     const double slope = 1.0 - action->load * per_slip * per_omega * line->per_newton;
     const double next = force - missing / larger(slope, LEAST_SLOPE);
-    force = next > low && next < high ? next : 0.5 * (low + high);
+    const bool is_inside = next > low && next < high;
+    const double before = force;
+    force = is_inside ? next : 0.5 * (low + high);
+    if (fabs(missing) <= tolerance) {
+      force = next;
+      *slip += per_omega * line->per_newton * (force - before);
+      break;
+    }
   }
   return force;
 }

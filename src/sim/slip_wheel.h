@@ -16,9 +16,10 @@
  *  and theta grows from 1/2 (second order) to 1 - 1/z where the tyre is stiffer than the step,
  *  z = dt times its rate, so that the fast mode dies out instead of alternating. */
 struct bw_slip_wheel {
-  double omega; /**< rad/s, positive forward */
-  double slip;  /**< 1, after relaxation */
-  double force; /**< N, of the last step */
+  double omega;        /**< rad/s, positive forward */
+  double slip;         /**< 1, after relaxation */
+  double force;        /**< N, of the last step */
+  double force_before; /**< N, of the one before */
 };
 
 /** What acts on it during the step. */
