@@ -222,6 +222,40 @@ static inline double blend_rear_hold(const struct bw_blend_info *info,
   return blend_not_negative(blend_larger(0.14 * weight, z * weight - 2.0 * margin * rear) - front);
 }
 
+/** What the front machine may be given now of `wanted` (N m), while the rear axle gives T_r as its
+ *  estimates say: a front machine that is faster than the rear brakes would pass the k line for a
+ *  moment. With X = z W - T_r, W = r m g, the line X <= (k0 + z / c) W (b + h z) / L,
+ *  k0 = 0.2 - 0.1 / c - margin, is
+ *
+ *    h / (c L) z^2 - [1 - b / (c L) - k0 h / L] z + k0 b / L + T_r / W >= 0,
+ *
+ *  broken between its two roots only. When `wanted` comes to rest between them it waits at the
+ *  first one. Source: as blend_rule_share(). */
+static inline double blend_front_hold(const struct bw_blend_info *info,
+                                      const struct bw_blend_input *input, double wanted,
+                                      double margin) {
+  const double weight = info->mass * BLEND_GRAVITY * info->tyre_radius;
+  const double behind = (info->wheelbase - info->cg_to_front) / info->wheelbase;
+  const double high = info->cg_height / info->wheelbase;
+  const double flat = 0.2 - 0.1 / info->balance_slope - margin;
+  const double rear = blend_not_negative(input->machine_estimate[BW_REAR]) +
+                      blend_not_negative(input->friction_estimate[BW_REAR]);
+  const double square = high / info->balance_slope;
+  const double linear = 1.0 - behind / info->balance_slope - flat * high;
+  const double rest = flat * behind + rear / weight;
+  const double radicand = linear * linear - 4.0 * square * rest;
+  if (!(radicand > 0.0) || !(linear > 0.0)) {
+    return wanted; /* the line is kept whatever the machine does */
+  }
+  const double sum = linear + sqrt(radicand);
+  /* a settled machine rests on the second root; one part in a hundred keeps it there */
+  if (2.0 * square * (wanted + rear) >= 0.99 * sum * weight) {
+    return wanted;
+  }
+  const double first = blend_larger(2.0 * rest / sum, 0.1);
+  return blend_smaller(wanted, blend_not_negative(first * weight - rear));
+}
+
 /** Let friction fill what the machines in *request leave of `demand`: free axles as near to the
  *  ideal front share as its range and the machines allow, one pressure in its proportion. */
 static inline void blend_fill_axles(const struct bw_blend_info *info, double demand,

@@ -19,8 +19,8 @@
  * power, with the other's no-load loss saved, is the greater one. To change over it must gain at
  * least switch_gain, or two equal choices would alternate.
  * Limits: torque available, balance rule (an axle's part of the demand, blend_rule_share(), and
- * for the rear what the front really gives, blend_rear_hold()), fade
- * band over speed, rise limit on the sum. Friction fills towards the ideal share.
+ * what the other axle really gives, blend_front_hold() and blend_rear_hold()), fade band over
+ * speed, rise limit on the sum. Friction fills towards the ideal share.
  *
  * Source: two machines split by their loss maps, Electronics 12 (2023) 2903 and Huang and Wang CDC
  * 2011 (abstracts read); the closed form is ours.
@@ -159,6 +159,9 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   const struct blend_share share = blend_rule_share(info, demand, memory->margin, memory->ramp);
   double most[BW_AXLES];
   blend_rule_caps(info, &share, demand, most);
+  most[BW_FRONT] = blend_front_hold(
+      info, input, blend_smaller(most[BW_FRONT], input->machine_available[BW_FRONT]),
+      memory->margin);
   most[BW_REAR] = blend_smaller(most[BW_REAR], blend_rear_hold(info, input, memory->margin));
   for (int i = 0; i < BW_AXLES; i++) {
     const double able = blend_smaller(most[i], input->machine_available[i]);

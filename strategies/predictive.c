@@ -15,8 +15,9 @@
  * T period, primes the last period, D the demand, subject to
  *
  *     0 <= M_i <= A_i                       torque available
- *     M_i within the axle's part of D       balance rule, blend_rule_share(); the rear within
- *                                           what the front really gives, blend_rear_hold()
+ *     M_i within the axle's part of D       balance rule, blend_rule_share(), and what the
+ *                                           other axle really gives, blend_front_hold() and
+ *                                           blend_rear_hold()
  *     M_f + M_r >= (M_f' + M_r') min(1, D / D') - R T   no exchange faster than stays unfelt
  *     M_f + M_r <= R (v - v_end) / a        from every state the machines can still be relieved
  *                                           at that rate until v_end: the look ahead
@@ -233,6 +234,8 @@ static void pose_limits(const struct memory *memory, const struct bw_blend_info 
   for (int i = 0; i < BW_AXLES; i++) {
     most[i] = blend_not_negative(input->machine_available[i]);
   }
+  most[BW_FRONT] = blend_front_hold(
+      info, input, blend_smaller(most[BW_FRONT], share->high * demand), memory->margin);
   most[BW_REAR] = blend_smaller(most[BW_REAR], blend_rear_hold(info, input, memory->margin));
   if (is_free) {
     most[BW_FRONT] = blend_smaller(most[BW_FRONT], share->high * demand);

@@ -20,8 +20,9 @@
  *     (p_low - s) D <= (1 - s) M_f - s M_r <= (p_high - s) D,
  *
  * in which the sum M_f + M_r is again pushed as far as it goes (a linear programme of two
- * variables, solved in closed form). While front friction is still building up, a rear machine
- * waits for it (blend_rear_hold()). The fade band and the rise limit are those of 'series'.
+ * variables, solved in closed form). While the other axle's friction is still building up, a
+ * machine waits for it (blend_front_hold(), blend_rear_hold()). The fade band and the rise limit
+ * are those of 'series'.
  *
  * Source: regulation-boundary following of Processes 11 (2023) 2985 and Vehicles 6 (2024) 1496
  * (abstracts and opening pages read); the closed forms are ours.
@@ -110,6 +111,8 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   }
   most[BW_REAR] = blend_smaller(most[BW_REAR], blend_rear_hold(info, input, memory->margin));
   const struct blend_share share = blend_rule_share(info, demand, memory->margin, memory->ramp);
+  most[BW_FRONT] = blend_front_hold(info, input, blend_smaller(most[BW_FRONT], share.high * demand),
+                                    memory->margin);
   if (info->layout == BW_LAYOUT_PER_AXLE) {
     double front = most[BW_FRONT];
     double rear = most[BW_REAR];

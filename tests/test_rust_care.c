@@ -43,10 +43,10 @@ static void sum_is_kept_and_change_is_slow(void **state) {
                   demand, 1e-9);
       for (int k = 0; k < 2; k++) {
         CHECK_WITHIN(request.machine[k], -1e-12, 900.0);
-        /* half the felt line through tau + theta = 0.1 s (HO-2, derived), up; down the demand may
-         * end it at once */
+        /* a quarter of the felt line through tau + theta = 0.1 s (HO-2, derived), up; down the
+         * demand may end it at once */
         CHECK_WITHIN(memory.moved[k] - moved[k], -1e9,
-                     0.5 * 0.147 * 1500.0 * 0.32 / 0.1 * 0.01 * (1.0 + 1e-12));
+                     0.25 * 0.147 * 1500.0 * 0.32 / 0.1 * 0.01 * (1.0 + 1e-12));
       }
     }
   }

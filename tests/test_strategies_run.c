@@ -282,12 +282,13 @@ static void examples_keep_the_rule(void **state) {
   (void)state;
   static const char *const names[] = {"rule-boundary", "least-loss", "predictive"};
   static const char *const cases[] = {"cases/hatchback-wltc.cfg", "cases/van-nycc.cfg",
-                                      "cases/crossover-us06.cfg"};
+                                      "cases/crossover-us06.cfg", "cases/stop-100.cfg"};
   for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
     struct bw_case *loaded = NULL;
     struct bw_diag diag = {0};
     assert_int_equal(bw_case_load(cases[c], "cases", NULL, 0, &loaded, &diag), BW_OK);
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+    /* a fixed fade band is too fast for the stop from 100 km/h: predictive alone keeps it there */
+    for (size_t i = c < 3 ? 0 : 2; i < sizeof names / sizeof *names; i++) {
       struct bw_evaluation evaluation;
       assert_int_equal(bw_evaluate(loaded, bw_strategy_find(names[i]), NULL, &evaluation, &diag),
                        BW_OK);

@@ -8,7 +8,7 @@
 
 static const double SHARE = 0.3;        /* of the machines' torque that may be moved */
 static const double GENTLE_RATE = 0.14; /* z below which braking is gentle */
-static const double FELT_SHARE = 0.5;   /* of the felt line used by the exchange */
+static const double FELT_SHARE = 0.25;  /* of the felt line used by the exchange */
 
 /* N m that the exchange may change by in one period */
 static double change_of(const struct bw_blend_info *info, int axle) {
