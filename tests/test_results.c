@@ -77,10 +77,48 @@ static void order_puts_ranked_first_by_energy(void **state) {
   const struct bw_results results = {NULL, RESULT_COUNT, result};
   size_t order[RESULT_COUNT];
   bw_results_order(&results, order);
-  const size_t expected[RESULT_COUNT] = {3, 1, 0, 2};
+  /* the missed one recovered more than the kept one, the one that is not ranked most of all */
+  const size_t expected[RESULT_COUNT] = {1, 3, 0, 2};
   for (size_t i = 0; i < RESULT_COUNT; i++) {
     assert_int_equal(order[i], expected[i]);
   }
+  free(result);
+}
+
+/* energy, dip and margin of six runs by hand: which are not dominated */
+static void undominated_are_marked(void **state) {
+  (void)state;
+  static const struct {
+    enum bw_verdict verdict;
+    double energy;
+    double dip;
+    double margin;
+    bool is_marked;
+  } RUN[] = {{BW_VERDICT_KEPT, 100.0, 0.10, 0.05, true},
+             {BW_VERDICT_KEPT, 100.0, 0.10, 0.04, false}, /* the first is better in one */
+             {BW_VERDICT_KEPT, 90.0, 0.05, 0.05, true},
+             {BW_VERDICT_KEPT, 80.0, 0.06, 0.06, true}, /* best margin */
+             {BW_VERDICT_KEPT, 80.0, 0.07, 0.06, false},
+             {BW_VERDICT_MISSED, 200.0, 0.0, 0.2, false},        /* best of all, outside a limit */
+             {BW_VERDICT_KEPT, 85.0, 0.07, (double)NAN, false}}; /* by the third, without margin */
+  enum { RUNS = sizeof RUN / sizeof RUN[0] };
+  struct bw_result *result = calloc(RUNS, sizeof *result);
+  assert_non_null(result);
+  for (size_t i = 0; i < RUNS; i++) {
+    struct bw_summary *summary = &result[i].evaluation.summary;
+    result[i].strategy = &PLAIN;
+    summary->verdict = RUN[i].verdict;
+    summary->value[BW_SUMMARY_ENERGY_BATTERY] = RUN[i].energy;
+    summary->value[BW_SUMMARY_DIP_PEAK] = RUN[i].dip;
+    summary->value[BW_SUMMARY_AXLE_MARGIN_WORST] = RUN[i].margin;
+  }
+  const struct bw_results results = {NULL, RUNS, result};
+  for (size_t i = 0; i < RUNS; i++) {
+    assert_int_equal(bw_results_is_undominated(&results, i), RUN[i].is_marked);
+  }
+  result[2].status = BW_E_NUMERIC; /* gone: the one it dominated comes up */
+  assert_true(bw_results_is_undominated(&results, RUNS - 1));
+  assert_true(isnan(bw_results_undominated(&results, 2)));
   free(result);
 }
 
@@ -116,7 +154,7 @@ static void summary_csv_quotes_and_leaves_empty(void **state) {
   assert_null(strstr(text, "nan"));
   assert_null(strstr(text, "inf"));
   /* every row has as many cells: 3 header and rows without quotes */
-  const size_t cells = BW_SUMMARY_COUNT + 4;
+  const size_t cells = BW_SUMMARY_COUNT + 5;
   const char *line = strstr(text, "\nplain,kept,") + 1;
   size_t commas = 0;
   for (const char *c = line; *c != '\n'; c++) {
@@ -158,7 +196,7 @@ static void json_escapes_and_writes_null(void **state) {
   char *text = text_of(bw_write_summary_json, &results);
   assert_non_null(strstr(text, "\"strategy\": \"s\\\"e,r\\u000a\xC3\xBC-\xE6\x97\xA5\""));
   /* one for each of three runs, and every figure of the failed one */
-  assert_int_equal(count_of(text, ": null"), 3 + BW_SUMMARY_COUNT);
+  assert_int_equal(count_of(text, ": null"), 3 + BW_SUMMARY_COUNT + 1);
   assert_int_equal(count_of(text, "\"mfdd_mps2\": null"), RESULT_COUNT);
   assert_int_equal(count_of(text, "\"energy_battery_kj\": 1013.25,"), 1);
   assert_int_equal(text[0], '[');
@@ -255,8 +293,8 @@ static void page_names_every_strategy_once_per_block(void **state) {
   assert_int_equal(fclose(stream), 0);
   assert_non_null(strstr(text, "brakeweave 0.0.7"));
   assert_int_equal(count_of(text, "\n  broken "), bw_block_count() + 1);
-  assert_true(strstr(text, "1733.5") < strstr(text, "1013.2"));
-  assert_true(strstr(text, "1013.2") < strstr(text, "2371.0"));
+  assert_true(strstr(text, "1013.2") < strstr(text, "1733.5"));
+  assert_true(strstr(text, "1733.5") < strstr(text, "2371.0"));
   assert_non_null(strstr(text, "broken, failed: torque is not finite at 3.7 s"));
   assert_non_null(strstr(text, "approval"));
   assert_null(strstr(text, "nan"));
@@ -439,6 +477,7 @@ static void trace_holds_a_row_per_period(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(order_puts_ranked_first_by_energy),
+      cmocka_unit_test(undominated_are_marked),
       cmocka_unit_test(equal_rows_stay_in_order),
       cmocka_unit_test(summary_csv_quotes_and_leaves_empty),
       cmocka_unit_test(numbers_come_back_from_csv),

@@ -162,6 +162,11 @@ static struct bw_grid *list_columns(const struct wanted *wanted) {
     bw_grid_put(grid, bw_summary_name((enum bw_summary_column)i));
     bw_grid_put(grid, bw_summary_help((enum bw_summary_column)i));
   }
+  if (grid != NULL) {
+    bw_grid_put(grid, "non_dominated");
+    bw_grid_put(grid, "1: keeps every limit, and no other that does is as good in energy_battery, "
+                      "dip_peak and axle_margin_worst and better in one; 0: not so");
+  }
   return grid;
 }
 

@@ -86,9 +86,11 @@ static bool has_any_violation(const struct bw_results *results) {
   return false;
 }
 
-static void put_verdict(struct bw_grid *grid, const struct bw_result *result) {
-  const char *reason = bw_result_reason(result);
-  bw_grid_putf(grid, "%s%s", bw_result_verdict(result), reason[0] != '\0' ? ", see below" : "");
+static void put_verdict(struct bw_grid *grid, const struct bw_results *results, size_t index) {
+  const struct bw_result *result = &results->result[index];
+  const bool has_reason = bw_result_reason(result)[0] != '\0';
+  const char *mark = results->count > 1 && bw_results_is_undominated(results, index) ? " +" : "";
+  bw_grid_putf(grid, "%s%s%s", bw_result_verdict(result), mark, has_reason ? ", see below" : "");
 }
 
 static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results,
@@ -111,7 +113,20 @@ static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results
     put_value(grid, bw_result_value(result, BW_SUMMARY_OF_RECOVERABLE_RULE) * PERCENT, 2,
               has_violation(result) ? "*" : no_mark);
     put_value(grid, bw_result_value(result, BW_SUMMARY_NET_CONSUMPTION), 1, "");
-    put_verdict(grid, result);
+    put_verdict(grid, results, order[i]);
+  }
+}
+
+static void print_mark(const struct bw_results *results, FILE *stream) {
+  bool has_mark = false;
+  for (size_t i = 0; i < results->count; i++) {
+    has_mark = has_mark || bw_results_is_undominated(results, i);
+  }
+  if (has_mark && results->count > 1) {
+    bw_wrap_print("  + ",
+                  "not dominated: no other strategy that keeps every limit is as good in energy, "
+                  "greatest dip and balance margin at once and better in one of them",
+                  stream);
   }
 }
 
@@ -152,11 +167,12 @@ static enum bw_status print_verdicts(const struct bw_results *results, const siz
   if (grid == NULL) {
     return BW_E_MEMORY;
   }
-  (void)fputs("\nResult, most energy recovered first, not ranked and failed ones last\n", stream);
+  (void)fputs("\nResult: what keeps every limit first, each by energy recovered\n", stream);
   bw_grid_align_left(grid, VERDICT_COLUMNS - 1);
   fill_verdicts(grid, results, order);
   const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, HEADER_ROWS, INDENT, stream);
   bw_grid_destroy(grid);
+  print_mark(results, stream);
   print_reasons(results, order, stream);
   const double energy = trace_energy(results);
   char text[512];

@@ -36,7 +36,8 @@ static void put_member(const char *name, const char *text, FILE *stream) {
   (void)fputs(",\n", stream);
 }
 
-static void put_result(const struct bw_result *result, FILE *stream) {
+static void put_result(const struct bw_results *results, size_t index, FILE *stream) {
+  const struct bw_result *result = &results->result[index];
   (void)fputs("  {\n", stream);
   put_member("strategy", result->strategy->name, stream);
   put_member("verdict", bw_result_verdict(result), stream);
@@ -51,15 +52,19 @@ static void put_result(const struct bw_result *result, FILE *stream) {
     } else {
       (void)fputs("null", stream);
     }
-    (void)fputs(i + 1 < BW_SUMMARY_COUNT ? ",\n" : "\n", stream);
+    (void)fputs(",\n", stream);
   }
-  (void)fputs("  }", stream);
+  const double mark = bw_results_undominated(results, index);
+  (void)fprintf(stream, "    \"non_dominated\": %s\n  }",
+                isnan(mark)  ? "null"
+                : mark > 0.0 ? "1"
+                             : "0");
 }
 
 bool bw_write_summary_json(const struct bw_results *results, FILE *stream) {
   (void)fputs("[\n", stream);
   for (size_t i = 0; i < results->count; i++) {
-    put_result(&results->result[i], stream);
+    put_result(results, i, stream);
     (void)fputs(i + 1 < results->count ? ",\n" : "\n", stream);
   }
   (void)fputs("]\n", stream);

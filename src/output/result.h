@@ -33,8 +33,17 @@ const char *bw_result_rule(const struct bw_result *result);
 /** A summary value in its column's unit; NaN when not applicable or without an evaluation. */
 double bw_result_value(const struct bw_result *result, enum bw_summary_column column);
 
-/** Fill order[count] with indices sorted for people: kept and missed by energy into the battery,
- *  then not ranked by the same, then failed; equal rows stay in the order they ran. */
+/** Fill order[count] with indices sorted for people: those that keep every limit by energy into
+ *  the battery, then those that missed one by the same, then not ranked, then failed; equal rows
+ *  stay in the order they ran. */
 void bw_results_order(const struct bw_results *results, size_t *order);
+
+/** True when strategy `index` keeps every limit and no other one that does is at least as good in
+ *  energy into the battery, greatest dip and worst balance margin, and better in one of them. A
+ *  figure that does not apply to both is left out of their comparison. */
+bool bw_results_is_undominated(const struct bw_results *results, size_t index);
+
+/** The same as a figure: 1, 0, NaN without an evaluation. */
+double bw_results_undominated(const struct bw_results *results, size_t index);
 
 #endif

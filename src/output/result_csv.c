@@ -126,6 +126,7 @@ bool bw_write_summary_csv(const struct bw_results *results, FILE *stream) {
   for (int column = 0; column < BW_SUMMARY_COUNT; column++) {
     bw_csv_put_text(&row, bw_summary_name((enum bw_summary_column)column));
   }
+  bw_csv_put_text(&row, "non_dominated");
   bw_csv_end_row(&row);
   for (size_t i = 0; i < results->count; i++) {
     const struct bw_result *result = &results->result[i];
@@ -136,6 +137,7 @@ bool bw_write_summary_csv(const struct bw_results *results, FILE *stream) {
     for (int column = 0; column < BW_SUMMARY_COUNT; column++) {
       bw_csv_put_number(&row, bw_result_value(result, (enum bw_summary_column)column));
     }
+    bw_csv_put_number(&row, bw_results_undominated(results, i));
     bw_csv_end_row(&row);
   }
   return !row.has_failed;

@@ -10,7 +10,8 @@
  *  with 17 significant digits, shares as 0..1, an empty field where a figure does not apply.
  *  All return false on a write error. */
 
-/** A row per strategy: strategy, verdict, verdict_reason, balance_rule and the summary columns.
+/** A row per strategy: strategy, verdict, verdict_reason, balance_rule, the summary columns and
+ *  non_dominated (bw_results_undominated()).
  *  A failed strategy has its row too, with the reason and empty figures. */
 bool bw_write_summary_csv(const struct bw_results *results, FILE *stream);
 
