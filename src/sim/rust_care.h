@@ -14,9 +14,9 @@
  *    F_i' = F_i + x_i,   M' lower by the same:         the sum of the requests is kept
  *
  *  s = 0.3, R the exchange whose dip is a quarter of the felt line (closed form, derived, HO-2).
- * Gentle means a demand below z = 0.14, where the order of the axles is not asked for. Work is what
- * a controller knows: pressure times nominal torque per pressure times way. With one pressure for
- *  both axles the plant spreads what is moved.
+ *  Gentle means a demand below z = 0.14, where the order of the axles is not asked for. Work is
+ *  what a controller knows: pressure times nominal torque per pressure times way. With one pressure
+ *  for both axles the plant spreads what is moved.
  *  Source: friction work deliberately kept, families of Pugi et al. IJEHV 12 (2020) and Komnos et
  *  al. Energies 18 (2025) 4104 (abstracts read); the law is ours. */
 
