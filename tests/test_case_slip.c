@@ -52,6 +52,8 @@ static void bad_values_are_named(void **state) {
   expect(SLIP "vehicle: { wheel_inertia_rear_kgm2 = 0.0; };", 4, "too little for a wheel");
   expect("road: { patches = ((0.0, 0.9), (20.0, 0.2)); };", 3, "set simulation.fidelity to slip");
   expect("antilock: { fitted = true; };", 3, "set simulation.fidelity to slip");
+  expect("hydraulics: { rear: { hysteresis_bar = 2.0; }; };", 3, "has no calipers");
+  expect(SLIP "hydraulics: { front: { flow_cm3_per_s = -3.0; }; };", 4, "is below 0 cm3/s");
 #undef SLIP
 }
 
@@ -104,11 +106,28 @@ static void units_and_sides_arrive(void **state) {
   files_end(&files);
 }
 
+static void a_line_lengthens_the_dead_time(void **state) {
+  (void)state;
+  struct test_files files;
+  files_begin(&files);
+  struct bw_case *without = load(&files, "");
+  struct bw_case *with = load(&files, "hydraulics: { rear: { line_length_m = 5.0; }; };");
+  /* 5 m at sqrt(1.8 GPa/1060 kg/m3) = 1303 m/s (HYD-1, derived) are 3.8 ms */
+  const double longer =
+      with->brakes.axle[BW_REAR].dead_time - without->brakes.axle[BW_REAR].dead_time;
+  CHECK_CLOSE(longer, 5.0 / 1303.0, 2e-6);
+  CHECK_CLOSE(with->brakes.axle[BW_FRONT].dead_time, without->brakes.axle[BW_FRONT].dead_time, 0.0);
+  bw_case_destroy(with);
+  bw_case_destroy(without);
+  files_end(&files);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(bad_values_are_named),
       cmocka_unit_test(grip_comes_from_the_curve_unless_given),
       cmocka_unit_test(units_and_sides_arrive),
+      cmocka_unit_test(a_line_lengthens_the_dead_time),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

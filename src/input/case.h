@@ -6,6 +6,7 @@
 #include "model/battery.h"
 #include "model/driveline.h"
 #include "model/friction.h"
+#include "model/hydraulics.h"
 #include "model/machine.h"
 #include "model/surface.h"
 #include "model/tyre.h"
@@ -22,36 +23,36 @@ enum bw_decel_means { BW_DECEL_BRAKE, BW_DECEL_VEHICLE };
 enum bw_overrun_fill { BW_OVERRUN_FILL_NONE, BW_OVERRUN_FILL_FRICTION };
 
 struct bw_driver {
-  double gain;            /**< 1/s, kp */
-  double integral_gain;   /**< 1/s2, ki */
+  double gain;              /**< 1/s, kp */
+  double integral_gain;     /**< 1/s2, ki */
   double stop_deceleration; /**< m/s2, least braking while the trace stands and the car rolls */
   double hold_deceleration; /**< m/s2, brake demand held at rest */
   double drive_front_share; /**< 0..1 of the driving torque wanted from the front machine */
   enum bw_decel_means decel_means;
-  double initial_speed;   /**< m/s, manoeuvres */
+  double initial_speed;           /**< m/s, manoeuvres */
   double pedal_full_deceleration; /**< m/s2 of brake demand at pedal 100 % */
-  bool goes_on_at_rest;   /**< slip: a manoeuvre runs to its table's end, not to rest */
+  bool goes_on_at_rest;           /**< slip: a manoeuvre runs to its table's end, not to rest */
 };
 
 struct bw_overrun {
-  double deceleration;    /**< m/s2 asked for on accelerator release, 0: none */
-  double fade_zero;       /**< m/s, nothing below */
-  double fade_full;       /**< m/s, all above */
+  double deceleration; /**< m/s2 asked for on accelerator release, 0: none */
+  double fade_zero;    /**< m/s, nothing below */
+  double fade_full;    /**< m/s, all above */
   enum bw_overrun_fill fill;
 };
 
 struct bw_assess_options {
-  double felt_deceleration;   /**< m/s2, smallest dip a driver notices */
-  double jerk_cutoff;         /**< Hz, second-order Butterworth */
-  double balance_slope;       /**< c of z >= 0.1 + c (k - 0.2) */
-  char balance_rule[32];      /**< name of the preset the slope came from, or "custom" */
+  double felt_deceleration;      /**< m/s2, smallest dip a driver notices */
+  double jerk_cutoff;            /**< Hz, second-order Butterworth */
+  double balance_slope;          /**< c of z >= 0.1 + c (k - 0.2) */
+  char balance_rule[32];         /**< name of the preset the slope came from, or "custom" */
   double balance_violation_time; /**< s, shorter excursions are lag transients */
-  bool has_antilock;          /**< curves are information then, failures otherwise */
-  double lamp_on;             /**< m/s2, chosen stop lamp threshold in (0.7, 1.3] */
-  double lamp_filter;         /**< s, first-order low-pass of the lamp's deceleration */
-  double event_on;            /**< m/s2 of demand that starts a braking event */
-  double event_off;           /**< m/s2 of demand that ends it */
-  double event_gap;           /**< s, shorter gaps are merged */
+  bool has_antilock;             /**< curves are information then, failures otherwise */
+  double lamp_on;                /**< m/s2, chosen stop lamp threshold in (0.7, 1.3] */
+  double lamp_filter;            /**< s, first-order low-pass of the lamp's deceleration */
+  double event_on;               /**< m/s2 of demand that starts a braking event */
+  double event_off;              /**< m/s2 of demand that ends it */
+  double event_gap;              /**< s, shorter gaps are merged */
 };
 
 /** Wheels: rolling with a slip that follows the force, or states of their own. */
@@ -69,8 +70,8 @@ enum bw_regeneration_policy {
 /** Generic slip controller in the friction path of each axle or wheel. */
 struct bw_antilock {
   bool is_fitted;
-  bool is_per_wheel;  /**< on a split road each wheel has its own pressure; else the worse decides */
-  double period;      /**< s between two decisions, a whole multiple of the plant sub-step */
+  bool is_per_wheel; /**< on a split road each wheel has its own pressure; else the worse decides */
+  double period;     /**< s between two decisions, a whole multiple of the plant sub-step */
   double slip_release; /**< slip ahead above which pressure is let out */
   double slip_build;   /**< slip ahead below which it is built up again */
   double lead;         /**< s, slip ahead = slip + lead x its rate */
@@ -78,8 +79,8 @@ struct bw_antilock {
   double release;      /**< Pa/s */
   double off_speed;    /**< m/s, no intervention below */
   enum bw_regeneration_policy policy;
-  double ramp;         /**< N m/s at the axle: ramp-out, modulation and return */
-  double recovery;     /**< s without intervention until the machine may return */
+  double ramp;     /**< N m/s at the axle: ramp-out, modulation and return */
+  double recovery; /**< s without intervention until the machine may return */
 };
 
 /** Settings of the fidelity `slip`; a rolling run reads none of them. */
@@ -89,6 +90,7 @@ struct bw_slip_setup {
   struct bw_tyre tyre;
   struct bw_surface surface; /**< empty: tyre.peak everywhere */
   struct bw_driveline driveline[2];
+  struct bw_hydraulics hydraulics[2]; /**< line delays are in friction dead_time already */
   struct bw_antilock antilock;
   double park_torque; /**< N m, park brake at the rear axle, 0: none */
   double park_after;  /**< s at rest until it is set */

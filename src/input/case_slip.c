@@ -19,6 +19,12 @@ static const char *const AXLE_WORDS[BW_AXLES] = {"front", "rear"};
 
 void bw_case_resolve_slip(struct bw_case_loader *loader) {
   struct bw_case *target = loader->target;
+  for (int i = 0; i < BW_AXLES; i++) {
+    target->brakes.axle[i].dead_time += bw_hydraulics_line_delay(
+        &target->slip.hydraulics[i],
+        1e9 * bw_param_number(loader->values, "hydraulics.bulk_modulus_gpa"),
+        bw_param_number(loader->values, "hydraulics.density_kgpm3"));
+  }
   struct bw_param_value *adhesion = bw_param_value(loader->values, "road.adhesion");
   if (target->fidelity != BW_FIDELITY_SLIP) {
     return;
@@ -160,9 +166,23 @@ static void check_antilock(struct bw_case_loader *loader) {
   }
 }
 
+static void refuse_rolling_hydraulics(struct bw_case_loader *loader, int i) {
+  const struct bw_hydraulics *hydraulics = &loader->target->slip.hydraulics[i];
+  const char *leaf = hydraulics->flow > 0.0 ? "flow_cm3_per_s" : "hysteresis_bar";
+  if (hydraulics->flow > 0.0 || hydraulics->hysteresis > 0.0) {
+    char key[KEY_SIZE];
+    (void)snprintf(key, KEY_SIZE, "hydraulics.%s.%s", AXLE_WORDS[i], leaf);
+    bw_loader_fail_key(loader, key,
+                       "the rolling fidelity has no calipers; set simulation.fidelity to slip");
+  }
+}
+
 void bw_case_check_slip(struct bw_case_loader *loader) {
   const struct bw_case *target = loader->target;
   if (target->fidelity != BW_FIDELITY_SLIP) {
+    for (int i = 0; i < BW_AXLES; i++) {
+      refuse_rolling_hydraulics(loader, i);
+    }
     if (target->slip.surface.n > 0) {
       bw_loader_fail_key(loader, "road.patches",
                          "rolling wheels cannot follow the grip; set simulation.fidelity to slip");

@@ -115,6 +115,33 @@ static double low_speed_share(const struct bw_case *loaded, const struct bw_slip
   return fmin(1.0, fmax(0.0, share));
 }
 
+/* Calipers between the pressure that lag and rates give and the pads: flow and hysteresis. Returns
+ * the mean pressure that the pads feel over the sub-step. Behind a valve at work they feel the
+ * valve's pressure at once. */
+static double run_calipers(const struct bw_hydraulics *hydraulics, double before, double step,
+                           double *pressure, double *felt) {
+  const double felt_before = *felt;
+  *pressure = bw_hydraulics_follow(hydraulics, before, *pressure, step);
+  *felt = bw_hydraulics_felt(hydraulics, felt_before, *pressure);
+  return 0.5 * (felt_before + *felt);
+}
+
+/* friction of axle `i` over one sub-step, before any valve: mean torque, N m */
+static double run_friction(const struct bw_case *loaded, const struct bw_hot_coefficients *fine,
+                           const struct bw_hot_period *period, struct bw_hot_state *state,
+                           struct bw_slip_axle *axle, size_t i, size_t k) {
+  const struct bw_hydraulics *hydraulics = &loaded->slip.hydraulics[i];
+  struct bw_hot_torques mean = {0};
+  const double before = state->pressure[i][0];
+  hot_friction(fine, period, state, &mean, i, k);
+  if (!(hydraulics->flow > 0.0) && !(hydraulics->hysteresis > 0.0)) {
+    return mean.friction[i][0];
+  }
+  const double felt =
+      run_calipers(hydraulics, before, fine->dt, &state->pressure[i][0], &axle->felt);
+  return fmax(0.0, felt - fine->threshold[i][0]) * period->friction_gain[i][0];
+}
+
 /* actuators over one sub-step: what the machines give and what the brakes can */
 static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coefficients *fine,
                           const struct bw_hot_period *period, struct bw_hot_state *state,
@@ -137,11 +164,11 @@ static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coef
         state->machine[i][0] = fmin(state->machine[i][0], most);
       }
     }
-    hot_friction(fine, period, state, &mean, i, k);
+    const double friction = run_friction(loaded, fine, period, state, axle, i, k);
     torques->machine[i] = mean.machine[i][0];
     const double share = 1.0 / (double)axle->sides;
     for (size_t j = 0; j < axle->sides; j++) {
-      torques->capacity[i][j] = share * mean.friction[i][0];
+      torques->capacity[i][j] = share * friction;
     }
     if (!loaded->slip.antilock.is_fitted) {
       continue;

@@ -32,6 +32,7 @@ struct bw_slip_axle {
   double twist;         /**< rad */
   double shaft_torque;  /**< N m on the wheels, driving positive, last step */
   double shaft_before;  /**< the same, one step earlier */
+  double felt;          /**< Pa, what the pads feel before the antilock valves */
   double pressure[2];   /**< Pa behind the antilock valves */
   struct bw_antilock_channel channel[2];
   struct bw_antilock_machine held_back;
