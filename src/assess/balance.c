@@ -19,9 +19,9 @@ struct bw_balance_check bw_balance_check(const double force[2], const double loa
       .used = {force[0] / load[0], force[1] / load[1]},
   };
   const double z = check.braking_rate;
-  check.margin = bw_balance_line(z, slope) - bw_larger(check.used[0], check.used[1]);
+  check.margin = bw_balance_line(z, slope) - bw_max(check.used[0], check.used[1]);
   if (z >= BW_BALANCE_ORDER_FROM && z <= BW_BALANCE_ORDER_TO) {
-    check.margin = bw_smaller(check.margin, check.used[0] - check.used[1]);
+    check.margin = bw_min(check.margin, check.used[0] - check.used[1]);
   }
   return check;
 }

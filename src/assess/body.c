@@ -12,7 +12,7 @@ struct bw_body bw_body_start(const struct bw_judge *judge) {
 }
 
 static void watch_jerk(struct bw_body *body, const struct bw_sample *sample) {
-  if (!(bw_smaller(sample->speed_start, sample->speed_end) > BW_FEEL_SPEED)) {
+  if (!(bw_min(sample->speed_start, sample->speed_end) > BW_FEEL_SPEED)) {
     body->is_filtering = false;
     return;
   }
@@ -22,7 +22,7 @@ static void watch_jerk(struct bw_body *body, const struct bw_sample *sample) {
       body->is_filtering = true;
     }
     bw_jerk_filter_step(&body->filter, sample->body_deceleration[k]);
-    body->jerk_peak = bw_larger(body->jerk_peak, fabs(body->filter.slope));
+    body->jerk_peak = bw_max(body->jerk_peak, fabs(body->filter.slope));
   }
 }
 
@@ -33,10 +33,10 @@ void bw_body_watch(struct bw_body *body, const struct bw_sample *sample) {
   watch_jerk(body, sample);
   body->locked += sample->locked_time;
   body->antilock += sample->antilock_time;
-  body->roll_back += bw_larger(0.0, -sample->distance);
+  body->roll_back += bw_max(0.0, -sample->distance);
   for (int i = 0; i < 2; i++) {
-    body->slip_peak = bw_larger(body->slip_peak, sample->axle[i].slip_peak);
-    body->shaft_torque = bw_larger(body->shaft_torque, sample->axle[i].shaft_torque);
+    body->slip_peak = bw_max(body->slip_peak, sample->axle[i].slip_peak);
+    body->shaft_torque = bw_max(body->shaft_torque, sample->axle[i].shaft_torque);
   }
 }
 

@@ -78,8 +78,8 @@ static double both_polynomial(const struct bw_bound *bound, const struct bw_boun
     const double t = moment->torque;
     const double rise = (front->per_speed - rear->per_speed) * v;
     const double bend = 2.0 * (front->drag + rear->drag);
-    const double low = bw_larger(0.0, t - moment->limit[BW_REAR]);
-    const double high = bw_smaller(t, moment->limit[BW_FRONT]);
+    const double low = bw_max(0.0, t - moment->limit[BW_REAR]);
+    const double high = bw_min(t, moment->limit[BW_FRONT]);
     const double numerator = rise + 2.0 * rear->drag * t;
     /* compare products: without any copper loss everything goes to the better gear */
     front_torque = numerator <= low * bend    ? low
@@ -93,7 +93,7 @@ static double both_polynomial(const struct bw_bound *bound, const struct bw_boun
 /* the same with loss maps: front torque `front`, best rear torque in what is left */
 static double with_front(const struct bw_bound *bound, const struct bw_bound_moment *moment,
                          double front) {
-  const double rest = bw_smaller(moment->limit[BW_REAR], bw_larger(0.0, moment->torque - front));
+  const double rest = bw_min(moment->limit[BW_REAR], bw_max(0.0, moment->torque - front));
   return generated(&bound->machine[BW_FRONT], moment->speed, front) +
          alone(&bound->machine[BW_REAR], moment->speed, rest);
 }
@@ -101,7 +101,7 @@ static double with_front(const struct bw_bound *bound, const struct bw_bound_mom
 /* grid over the front torque, then golden section around the best point: a map's power need not
  * be concave, so the grid decides which hill is climbed */
 static double both_map(const struct bw_bound *bound, const struct bw_bound_moment *moment) {
-  const double most = bw_smaller(moment->limit[BW_FRONT], moment->torque);
+  const double most = bw_min(moment->limit[BW_FRONT], moment->torque);
   const double cell = most / MAP_GRID;
   double best = with_front(bound, moment, 0.0);
   int place = 0;
@@ -113,13 +113,13 @@ static double both_map(const struct bw_bound *bound, const struct bw_bound_momen
     }
   }
   const double golden = 0.5 * (sqrt(5.0) - 1.0);
-  double low = bw_larger(0.0, (double)(place - 1) * cell);
-  double high = bw_smaller(most, (double)(place + 1) * cell);
+  double low = bw_max(0.0, (double)(place - 1) * cell);
+  double high = bw_min(most, (double)(place + 1) * cell);
   for (int i = 0; i < MAP_HALVINGS; i++) {
     const double width = golden * (high - low);
     const double left = with_front(bound, moment, high - width);
     const double right = with_front(bound, moment, low + width);
-    best = bw_larger(best, bw_larger(left, right));
+    best = bw_max(best, bw_max(left, right));
     if (left < right) {
       low = high - width;
     } else {
@@ -136,13 +136,13 @@ double bw_bound_power(const struct bw_bound *bound, const struct bw_bound_moment
   double best = off[0] + off[1];
   for (int i = 0; i < 2; i++) {
     if (machine[i].machine != NULL) {
-      const double most = bw_smaller(moment->limit[i], moment->torque);
-      best = bw_larger(best, alone(&machine[i], v, most) + off[1 - i]);
+      const double most = bw_min(moment->limit[i], moment->torque);
+      best = bw_max(best, alone(&machine[i], v, most) + off[1 - i]);
     }
   }
   if (machine[0].machine != NULL && machine[1].machine != NULL) {
     const bool has_map = machine[0].has_map || machine[1].has_map;
-    best = bw_larger(best, has_map ? both_map(bound, moment) : both_polynomial(bound, moment));
+    best = bw_max(best, has_map ? both_map(bound, moment) : both_polynomial(bound, moment));
   }
   return best;
 }
@@ -155,12 +155,12 @@ void bw_bound_rule_caps(const struct bw_bound *bound, const struct bw_sample *sa
   const double z = force / bound->weight;
   const double line = bw_balance_line(z, bound->slope);
   /* front force between `low` and `high` keeps every rule */
-  const double front_most = bw_smaller(line * front->load_level, bound->adhesion * front->load);
-  const double rear_most = bw_smaller(line * rear->load_level, bound->adhesion * rear->load);
+  const double front_most = bw_min(line * front->load_level, bound->adhesion * front->load);
+  const double rear_most = bw_min(line * rear->load_level, bound->adhesion * rear->load);
   const double equal = force * front->load_level / (front->load_level + rear->load_level);
   const bool is_ordered = z >= BW_BALANCE_ORDER_FROM && z <= BW_BALANCE_ORDER_TO;
-  double low = bw_larger(is_ordered ? equal : 0.0, force - rear_most);
-  double high = bw_smaller(force, front_most);
+  double low = bw_max(is_ordered ? equal : 0.0, force - rear_most);
+  double high = bw_min(force, front_most);
   if (!(low <= high)) {
     low = equal;
     high = equal;
@@ -169,13 +169,13 @@ void bw_bound_rule_caps(const struct bw_bound *bound, const struct bw_sample *sa
   const double spin = sample->deceleration / bound->judge->radius;
   const double most[2] = {high, force - low};
   for (int i = 0; i < 2; i++) {
-    cap[i] = bw_larger(0.0, most[i] * bound->judge->radius + bound->judge->inertia[i] * spin);
+    cap[i] = bw_max(0.0, most[i] * bound->judge->radius + bound->judge->inertia[i] * spin);
   }
 }
 
 static double battery_work(const struct bw_bound *bound, const struct bw_sample *sample,
                            const struct bw_bound_moment *moment) {
-  const double power = bw_smaller(bw_bound_power(bound, moment), sample->charge_power);
+  const double power = bw_min(bw_bound_power(bound, moment), sample->charge_power);
   return power * sample->duration - sample->auxiliaries_work;
 }
 
@@ -196,11 +196,11 @@ void bw_bound_watch(struct bw_bound *bound, const struct bw_sample *sample,
   double cap[2];
   bw_bound_rule_caps(bound, sample, cap);
   bound->period_rule = bound->period_plant;
-  const double most[2] = {bw_smaller(moment.limit[0], moment.torque),
-                          bw_smaller(moment.limit[1], moment.torque)};
+  const double most[2] = {bw_min(moment.limit[0], moment.torque),
+                          bw_min(moment.limit[1], moment.torque)};
   if (most[0] > cap[0] || most[1] > cap[1]) {
-    moment.limit[0] = bw_smaller(moment.limit[0], cap[0]);
-    moment.limit[1] = bw_smaller(moment.limit[1], cap[1]);
+    moment.limit[0] = bw_min(moment.limit[0], cap[0]);
+    moment.limit[1] = bw_min(moment.limit[1], cap[1]);
     bound->period_rule = battery_work(bound, sample, &moment);
   }
   bound->plant += bound->period_plant;

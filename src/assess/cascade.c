@@ -45,17 +45,16 @@ void bw_cascade_watch(struct bw_cascade *cascade, const struct bw_sample *sample
   cascade->demanded += period->demanded;
   cascade->delivered += period->delivered;
   cascade->machine += period->machine;
-  cascade->shaft += bw_larger(0.0, front->shaft_work) + bw_larger(0.0, rear->shaft_work);
+  cascade->shaft += bw_max(0.0, front->shaft_work) + bw_max(0.0, rear->shaft_work);
   cascade->dc += front->dc_work + rear->dc_work;
   cascade->battery += sample->battery_work;
   cascade->cells += sample->cells_work;
   cascade->auxiliaries += sample->auxiliaries_work;
   cascade->friction[BW_FRONT] += front->friction_work;
   cascade->friction[BW_REAR] += rear->friction_work;
-  const double machine =
-      bw_larger(0.0, front->machine_torque) + bw_larger(0.0, rear->machine_torque);
+  const double machine = bw_max(0.0, front->machine_torque) + bw_max(0.0, rear->machine_torque);
   cascade->overrun +=
-      bw_smaller(machine, sample->demand_overrun) / cascade->judge->radius * sample->distance;
+      bw_min(machine, sample->demand_overrun) / cascade->judge->radius * sample->distance;
   const enum bw_limit limit = touched_limit(cascade, sample);
   cascade->time += sample->duration;
   cascade->limit_time[limit] += sample->duration;
@@ -122,7 +121,7 @@ double bw_cascade_trace_work(const struct bw_judge *judge) {
         trace->grade_n > 0 ? bw_trace_grade(trace, &cursor, distance + 0.5 * way) : 0.0;
     const double force = judge->mass_effective * acceleration + weight * sin_slope +
                          bw_vehicle_road_load(&judge->loaded->vehicle, speed);
-    work += bw_larger(0.0, -force) * way;
+    work += bw_max(0.0, -force) * way;
     distance += way;
   }
   return work;

@@ -26,8 +26,8 @@ static void prepare_path(struct bw_envelope_path *path, double period, double su
   path->mean_weight = left_over(substep, lag) / substep;
   /* a `late` on the border of two sub-steps belongs to the later one */
   path->whole = (size_t)(path->late / substep * (1.0 + 1e-12));
-  const double before = bw_larger(0.0, path->late - (double)path->whole * substep);
-  const double after = bw_larger(0.0, substep - before);
+  const double before = bw_max(0.0, path->late - (double)path->whole * substep);
+  const double after = bw_max(0.0, substep - before);
   path->broken_decay[0] = decay(before, lag);
   path->broken_decay[1] = decay(after, lag);
   /* y0 e(before) and the old input's answer still decay in the second part */
@@ -49,7 +49,7 @@ static enum bw_status add_path(struct bw_envelope *envelope, double dead_time, d
   struct bw_envelope_path path = {
       .lag = lag,
       .delay = (size_t)whole,
-      .late = bw_larger(0.0, dead_time - whole * envelope->period),
+      .late = bw_max(0.0, dead_time - whole * envelope->period),
       .is_machine = is_machine,
   };
   for (size_t i = 0; i < envelope->path_count; i++) {
@@ -124,8 +124,8 @@ static void spread(struct bw_envelope *envelope, const double *mean, size_t subs
   double *low = envelope->low;
   double *high = envelope->high;
   for (size_t j = 0; j < substeps; j++) {
-    low[j] = is_first ? mean[j] : bw_smaller(low[j], mean[j]);
-    high[j] = is_first ? mean[j] : bw_larger(high[j], mean[j]);
+    low[j] = is_first ? mean[j] : bw_min(low[j], mean[j]);
+    high[j] = is_first ? mean[j] : bw_max(high[j], mean[j]);
   }
 }
 
@@ -144,8 +144,8 @@ static void take_off_drive(struct bw_envelope *envelope, size_t substeps) {
     double mean[BW_SUBSTEPS_MAX];
     fill_means(path, path->drive, input, substeps, mean);
     for (size_t j = 0; j < substeps; j++) {
-      least[j] = is_first ? mean[j] : bw_smaller(least[j], mean[j]);
-      most[j] = is_first ? mean[j] : bw_larger(most[j], mean[j]);
+      least[j] = is_first ? mean[j] : bw_min(least[j], mean[j]);
+      most[j] = is_first ? mean[j] : bw_max(most[j], mean[j]);
     }
     is_first = false;
   }

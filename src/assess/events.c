@@ -31,7 +31,7 @@ size_t bw_events_current(const struct bw_events *events) {
 
 static void add(struct bw_event *sum, const struct bw_event *slice) {
   sum->distance += slice->distance;
-  sum->deceleration_peak = bw_larger(sum->deceleration_peak, slice->deceleration_peak);
+  sum->deceleration_peak = bw_max(sum->deceleration_peak, slice->deceleration_peak);
   sum->demanded += slice->demanded;
   sum->delivered += slice->delivered;
   sum->machine_axle += slice->machine_axle;
@@ -44,11 +44,11 @@ static void add(struct bw_event *sum, const struct bw_event *slice) {
     sum->dip_peak = slice->dip_peak;
     sum->dip_peak_time = slice->dip_peak_time;
   }
-  sum->surge_peak = bw_larger(sum->surge_peak, slice->surge_peak);
+  sum->surge_peak = bw_max(sum->surge_peak, slice->surge_peak);
   sum->time_above_felt += slice->time_above_felt;
   sum->speed_not_taken_off += slice->speed_not_taken_off;
-  sum->gap_jerk_peak = bw_larger(sum->gap_jerk_peak, slice->gap_jerk_peak);
-  sum->axle_margin_worst = bw_smaller(sum->axle_margin_worst, slice->axle_margin_worst);
+  sum->gap_jerk_peak = bw_max(sum->gap_jerk_peak, slice->gap_jerk_peak);
+  sum->axle_margin_worst = bw_min(sum->axle_margin_worst, slice->axle_margin_worst);
   sum->violation_time += slice->violation_time;
 }
 

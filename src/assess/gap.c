@@ -43,13 +43,13 @@ static void sum_band(const struct bw_gap *gap, const struct bw_sample *sample,
   for (size_t j = 0; j < sample->substeps; j++) {
     const double under = gap->envelope.low[j] - sample->delivered[j];
     const double over = sample->delivered[j] - gap->envelope.high[j];
-    const double dip = bw_larger(0.0, under);
-    const double surge = bw_larger(0.0, over);
+    const double dip = bw_max(0.0, under);
+    const double surge = bw_max(0.0, over);
     sums->dip += dip;
     sums->surge += surge;
-    sums->dip_peak = bw_larger(sums->dip_peak, dip);
-    sums->surge_peak = bw_larger(sums->surge_peak, surge);
-    sums->felt += bw_larger(dip, surge) > felt_torque ? 1.0 : 0.0;
+    sums->dip_peak = bw_max(sums->dip_peak, dip);
+    sums->surge_peak = bw_max(sums->surge_peak, surge);
+    sums->felt += bw_max(dip, surge) > felt_torque ? 1.0 : 0.0;
   }
 }
 
@@ -63,9 +63,9 @@ static void sum_jerk(struct bw_gap *gap, const struct bw_sample *sample, struct 
   for (size_t j = 0; j < sample->substeps; j++) {
     const double raw = wanted - sample->delivered[j];
     bw_jerk_filter_step(&filter, raw * scale);
-    sums->gap_peak = bw_larger(sums->gap_peak, fabs(raw));
+    sums->gap_peak = bw_max(sums->gap_peak, fabs(raw));
     sums->gap_squares += raw * raw;
-    sums->jerk_peak = bw_larger(sums->jerk_peak, fabs(filter.slope));
+    sums->jerk_peak = bw_max(sums->jerk_peak, fabs(filter.slope));
     sums->jerk_squares += filter.slope * filter.slope;
   }
   if (fabs(filter.output) < SNAP && fabs(filter.slope) < SNAP) {
@@ -101,13 +101,13 @@ static void keep(struct bw_gap *gap, const struct bw_sample *sample, const struc
     period->dip_peak_time = dip_time(gap, sample, sums->dip_peak);
   }
   gap->time += period->time;
-  gap->gap_peak = bw_larger(gap->gap_peak, sums->gap_peak);
+  gap->gap_peak = bw_max(gap->gap_peak, sums->gap_peak);
   gap->gap_squares += sums->gap_squares * step;
-  gap->dip_peak = bw_larger(gap->dip_peak, period->dip_peak);
-  gap->surge_peak = bw_larger(gap->surge_peak, period->surge_peak);
+  gap->dip_peak = bw_max(gap->dip_peak, period->dip_peak);
+  gap->surge_peak = bw_max(gap->surge_peak, period->surge_peak);
   gap->felt_time += period->felt_time;
   gap->dip_speed += period->dip_speed;
-  gap->jerk_peak = bw_larger(gap->jerk_peak, period->jerk_peak);
+  gap->jerk_peak = bw_max(gap->jerk_peak, period->jerk_peak);
   gap->jerk_squares += period->jerk_squares;
 }
 

@@ -79,9 +79,9 @@ static enum bw_limit find_cause(const struct bw_sample *sample) {
 static void accumulate(struct bw_handover_finder *finder, const struct bw_sample *sample,
                        const struct bw_gap_period *gap) {
   struct bw_handover *now = &finder->now;
-  now->dip_peak = bw_larger(now->dip_peak, gap->dip_peak);
-  now->surge_peak = bw_larger(now->surge_peak, gap->surge_peak);
-  now->jerk_peak = bw_larger(now->jerk_peak, gap->jerk_peak);
+  now->dip_peak = bw_max(now->dip_peak, gap->dip_peak);
+  now->surge_peak = bw_max(now->surge_peak, gap->surge_peak);
+  now->jerk_peak = bw_max(now->jerk_peak, gap->jerk_peak);
   now->time_above_felt += gap->felt_time;
   now->added_distance += (now->speed_not_taken_off + 0.5 * gap->excess_speed) * sample->duration;
   now->speed_not_taken_off += gap->excess_speed;
@@ -151,8 +151,8 @@ enum bw_status bw_handover_watch(struct bw_handover_finder *finder, const struct
   if (!(sample->demand > finder->demand_least) || !period->is_felt || !(gap->time > 0.0)) {
     return lose(finder, diag);
   }
-  const double request = bw_larger(0.0, sample->axle[BW_FRONT].machine_request) +
-                         bw_larger(0.0, sample->axle[BW_REAR].machine_request);
+  const double request = bw_max(0.0, sample->axle[BW_FRONT].machine_request) +
+                         bw_max(0.0, sample->axle[BW_REAR].machine_request);
   const double share = request / sample->demand;
   const double excess = gap->excess_speed / gap->time;
   if (!finder->has_settled) {
@@ -165,7 +165,7 @@ enum bw_status bw_handover_watch(struct bw_handover_finder *finder, const struct
   } else {
     accumulate(finder, sample, gap);
   }
-  finder->exchange = bw_larger(finder->exchange, away * sample->demand);
+  finder->exchange = bw_max(finder->exchange, away * sample->demand);
   if (!finder->is_open && away > SHARE_START) {
     open_handover(finder, sample, event);
   }

@@ -28,9 +28,9 @@ void bw_kinematic_watch(struct bw_kinematic *check, const struct bw_sample *samp
   for (int i = 0; i < 2; i++) {
     const struct bw_sample_axle *axle = &sample->axle[i];
     const double work = axle->machine_torque / check->judge->radius * distance;
-    check->brake += bw_larger(0.0, work);
+    check->brake += bw_max(0.0, work);
     check->brake += axle->friction_torque / check->judge->radius * distance;
-    check->drive += bw_larger(0.0, -work);
+    check->drive += bw_max(0.0, -work);
   }
 }
 

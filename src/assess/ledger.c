@@ -29,11 +29,11 @@ void bw_ledger_watch(struct bw_ledger_keeper *keeper, const struct bw_sample *sa
   add_axle(keeper, &sample->axle[BW_FRONT], BW_FRONT);
   add_axle(keeper, &sample->axle[BW_REAR], BW_REAR);
   const double dc = sample->axle[BW_FRONT].dc_work + sample->axle[BW_REAR].dc_work;
-  totals->dc_in += bw_larger(0.0, dc);
-  totals->dc_out += bw_larger(0.0, -dc);
+  totals->dc_in += bw_max(0.0, dc);
+  totals->dc_out += bw_max(0.0, -dc);
   totals->auxiliaries += sample->auxiliaries_work;
-  totals->terminals_in += bw_larger(0.0, sample->battery_work);
-  totals->terminals_out += bw_larger(0.0, -sample->battery_work);
+  totals->terminals_in += bw_max(0.0, sample->battery_work);
+  totals->terminals_out += bw_max(0.0, -sample->battery_work);
   totals->cells += sample->cells_work;
   totals->rc += sample->rc_work;
   totals->resistance += sample->resistance_loss;
@@ -43,7 +43,7 @@ static double mechanical_residual(const struct bw_ledger *t) {
   const double in = t->kinetic_start + t->drive;
   const double out = t->kinetic_end + t->potential + t->road + t->machine + t->friction[0] +
                      t->friction[1] + t->tyre + t->driveline;
-  return fabs(in - out) / bw_larger(in + fabs(t->potential), 1.0);
+  return fabs(in - out) / bw_max(in + fabs(t->potential), 1.0);
 }
 
 static double electrical_residual(const struct bw_ledger *t, double shaft) {
@@ -52,7 +52,7 @@ static double electrical_residual(const struct bw_ledger *t, double shaft) {
   const double missing =
       fabs(t->machine - t->drive - t->gear - shaft) + fabs(shaft - t->machine_loss - dc) +
       fabs(dc - t->auxiliaries - terminals) + fabs(terminals - t->cells - t->rc - t->resistance);
-  return missing / bw_larger(t->dc_in + t->dc_out, 1.0);
+  return missing / bw_max(t->dc_in + t->dc_out, 1.0);
 }
 
 enum bw_status bw_ledger_finish(struct bw_ledger_keeper *keeper, struct bw_summary *summary,

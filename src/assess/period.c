@@ -38,7 +38,7 @@ void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample
   if (!period->is_braking) {
     return;
   }
-  period->is_felt = bw_smaller(sample->speed_start, sample->speed_end) > BW_FEEL_SPEED;
+  period->is_felt = bw_min(sample->speed_start, sample->speed_end) > BW_FEEL_SPEED;
   period->demanded = sample->demand / judge->radius * sample->distance;
   period->delivered_axle[BW_FRONT] = delivered_work(front);
   period->delivered_axle[BW_REAR] = delivered_work(rear);

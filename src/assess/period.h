@@ -2,6 +2,7 @@
 #ifndef BW_PERIOD_H
 #define BW_PERIOD_H
 
+#include "extrema.h"
 #include "sim/sample.h"
 
 #include <stdbool.h>
@@ -44,14 +45,5 @@ struct bw_judge bw_judge_make(const struct bw_case *loaded);
 /** Fill *period from *sample. Works are 0 outside the braking phase. */
 void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample,
                     struct bw_period *period);
-
-/** The larger or smaller of two numbers; no NaN rule, so that they stay one instruction. */
-static inline double bw_larger(double a, double b) {
-  return a > b ? a : b;
-}
-
-static inline double bw_smaller(double a, double b) {
-  return a < b ? a : b;
-}
 
 #endif

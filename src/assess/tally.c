@@ -34,9 +34,9 @@ static void watch_heat(struct bw_tally *tally, const struct bw_sample *sample) {
   for (int i = 0; i < 2; i++) {
     const struct bw_sample_axle *axle = &sample->axle[i];
     const struct bw_machine *machine = &tally->loaded->machine[i];
-    tally->rotor_peak[i] = bw_larger(tally->rotor_peak[i], axle->rotor_temperature);
+    tally->rotor_peak[i] = bw_max(tally->rotor_peak[i], axle->rotor_temperature);
     if (machine->is_fitted) {
-      tally->machine_peak = bw_larger(tally->machine_peak, axle->machine_temperature);
+      tally->machine_peak = bw_max(tally->machine_peak, axle->machine_temperature);
       is_derated = is_derated || axle->machine_temperature > machine->derate_start;
     }
   }
@@ -61,8 +61,8 @@ void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
   tally->distance += sample->distance;
   tally->battery += sample->battery_work;
   tally->charge_end = sample->charge;
-  tally->current_peak = bw_larger(tally->current_peak, sample->current);
-  tally->voltage_peak = bw_larger(tally->voltage_peak, sample->voltage);
+  tally->current_peak = bw_max(tally->current_peak, sample->current);
+  tally->voltage_peak = bw_max(tally->voltage_peak, sample->voltage);
   if (sample->is_charge_capped) {
     tally->ceiling_time += sample->duration;
   }
@@ -71,7 +71,7 @@ void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
   if (sample->speed_start > 0.0 && !(sample->speed_end > 0.0)) {
     /* the period of rest itself mixes braking and standing: take the one before */
     const double before = tally->is_started ? tally->deceleration_before : sample->deceleration;
-    tally->jolt = isnan(tally->jolt) ? before : bw_larger(tally->jolt, before);
+    tally->jolt = isnan(tally->jolt) ? before : bw_max(tally->jolt, before);
   }
   tally->deceleration_before = sample->deceleration;
   tally->is_started = true;
@@ -79,7 +79,7 @@ void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
     tally->first_clipping = tally->clippings > 0.0 ? tally->first_clipping : sample->time;
     tally->clippings += 1.0;
   }
-  tally->shortfall = bw_larger(tally->shortfall, sample->hold_shortfall);
+  tally->shortfall = bw_max(tally->shortfall, sample->hold_shortfall);
 }
 
 static double finite_or_none(double value) {

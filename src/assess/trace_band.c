@@ -15,8 +15,8 @@ static void fill_band(const double *speed, struct bw_trace_band *band) {
     double low = speed[from];
     double high = speed[from];
     for (size_t j = from + 1; j <= to; j++) {
-      low = bw_smaller(low, speed[j]);
-      high = bw_larger(high, speed[j]);
+      low = bw_min(low, speed[j]);
+      high = bw_max(high, speed[j]);
     }
     band->low[i] = low - BW_TRACE_BAND_SPEED;
     band->high[i] = high + BW_TRACE_BAND_SPEED;

@@ -88,7 +88,7 @@ static double fill(const struct bw_bound *bound, const struct bw_waterfall_momen
     sum = take(one, v, cap[first], power + spare);
     power -= generated(one, v, sum);
   }
-  const double rest = bw_smaller(cap[1 - first], moment->torque - sum);
+  const double rest = bw_min(cap[1 - first], moment->torque - sum);
   return has_other && rest > 0.0 ? sum + take(other, v, rest, power) : sum;
 }
 
@@ -98,14 +98,14 @@ double bw_waterfall_torque(const struct bw_bound *bound, const struct bw_waterfa
   for (int i = 0; i < 2; i++) {
     cap[i] = bound->machine[i].machine != NULL ? envelope_cap(moment, i, sets) : 0.0;
     if (has(sets, BW_WATERFALL_SPLIT)) {
-      cap[i] = bw_smaller(cap[i], moment->split[i]);
+      cap[i] = bw_min(cap[i], moment->split[i]);
     }
     if (has(sets, BW_WATERFALL_RULE)) {
-      cap[i] = bw_smaller(cap[i], moment->rule[i]);
+      cap[i] = bw_min(cap[i], moment->rule[i]);
     }
-    cap[i] = bw_smaller(cap[i], moment->torque);
+    cap[i] = bw_min(cap[i], moment->torque);
   }
-  const double open = bw_smaller(moment->torque, cap[0] + cap[1]);
+  const double open = bw_min(moment->torque, cap[0] + cap[1]);
   if (!has(sets, BW_WATERFALL_BATTERY)) {
     return open;
   }
@@ -116,7 +116,7 @@ double bw_waterfall_torque(const struct bw_bound *bound, const struct bw_waterfa
   if (most * moment->speed * open <= moment->power) {
     return open;
   }
-  return bw_larger(fill(bound, moment, cap, BW_FRONT), fill(bound, moment, cap, BW_REAR));
+  return bw_max(fill(bound, moment, cap, BW_FRONT), fill(bound, moment, cap, BW_REAR));
 }
 
 /* torque limit at the axle in a condition other than the run's */
@@ -148,9 +148,9 @@ static void fill_envelopes(const struct bw_bound_machine *machine, const struct 
   const double hot = limit_at(machine, omega, fast, temperature, sample->charge);
   const double cool = limit_at(machine, omega, fast, 0.0, sample->charge);
   const double slow = limit_at(machine, omega, moment->speed, 0.0, sample->charge);
-  moment->hot[axle] = is_slow ? bw_larger(limit, hot) : limit;
-  moment->cool_slow[axle] = is_hot ? bw_larger(limit, slow) : limit;
-  moment->cool[axle] = bw_larger(cool, bw_larger(moment->hot[axle], moment->cool_slow[axle]));
+  moment->hot[axle] = is_slow ? bw_max(limit, hot) : limit;
+  moment->cool_slow[axle] = is_hot ? bw_max(limit, slow) : limit;
+  moment->cool[axle] = bw_max(cool, bw_max(moment->hot[axle], moment->cool_slow[axle]));
 }
 
 /* tyre work of one axle's machine: its part of the slip loss belongs to it */
@@ -189,9 +189,9 @@ static void take_rest(struct bw_waterfall_bin *bin, const struct bw_sample *samp
                       const double realised[2], double last, double asked_most) {
   const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
   const struct bw_sample_axle *rear = &sample->axle[BW_REAR];
-  const double asked = bw_smaller(asked_most, last);
+  const double asked = bw_min(asked_most, last);
   const double tyre = realised[0] + realised[1];
-  const double inside = bw_smaller(tyre, last);
+  const double inside = bw_min(tyre, last);
   take_both(bin, BW_WATERFALL_NOT_ASKED, last - asked);
   take_both(bin, BW_WATERFALL_OUTSIDE, inside - tyre);
   take_both(bin, BW_WATERFALL_LAG, asked - inside);
@@ -227,7 +227,7 @@ void bw_waterfall_watch(struct bw_waterfall_keeper *keeper, const struct bw_boun
     const double delivered = period->delivered_axle[i];
     moment.split[i] = distance > 0.0 ? delivered * radius / distance : 0.0;
     realised[i] = realised_work(&sample->axle[i], delivered);
-    asked += bw_larger(0.0, sample->axle[i].machine_command);
+    asked += bw_max(0.0, sample->axle[i].machine_command);
     fill_envelopes(&bound->machine[i], sample, i, &moment);
   }
   moment.torque = moment.split[0] + moment.split[1];

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "model/battery.h"
 
+#include "extrema.h"
 #include "model/decay.h"
 
 #include <math.h>
@@ -33,12 +34,8 @@ static struct bw_battery_held hold_temperature(const struct bw_battery *battery)
   };
 }
 
-static double smaller(double a, double b) {
-  return a < b ? a : b;
-}
-
 static double within(double x, double low, double high) {
-  return x < low ? low : smaller(x, high);
+  return x < low ? low : bw_min(x, high);
 }
 
 struct bw_battery_state bw_battery_start(const struct bw_battery *battery) {
@@ -52,7 +49,7 @@ struct bw_battery_state bw_battery_start(const struct bw_battery *battery) {
 static double discharge_power(const struct bw_battery *battery, double charge, double voltage,
                               double resistance) {
   double current =
-      smaller(battery->discharge_current_max, charge * battery->capacity / CHARGE_REST_TIME);
+      bw_min(battery->discharge_current_max, charge * battery->capacity / CHARGE_REST_TIME);
   const double headroom = voltage - battery->voltage_min;
   if (!(headroom > 0.0 && voltage > 0.0)) {
     return 0.0;

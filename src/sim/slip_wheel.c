@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sim/slip_wheel.h"
 
+#include "extrema.h"
+
 #include <math.h>
 
 enum { NEWTON_MOST = 60 };
@@ -24,15 +26,11 @@ struct point {
   double late;  /* s, theta x step */
 };
 
-static double larger(double a, double b) {
-  return a > b ? a : b;
-}
-
 /* z of the header, and theta from it */
 static double theta_of(const struct bw_tyre *tyre, const struct bw_slip_wheel *wheel,
                        const struct bw_slip_action *action) {
   const double floor_speed =
-      larger(larger(fabs(action->speed), fabs(action->radius * wheel->omega)), tyre->low_speed);
+      bw_max(bw_max(fabs(action->speed), fabs(action->radius * wheel->omega)), tyre->low_speed);
   double z = action->step * floor_speed;
   if (tyre->relaxation > 0.0) {
     z /= tyre->relaxation;
@@ -48,7 +46,7 @@ static double slip_at(const struct bw_tyre *tyre, const struct bw_slip_wheel *wh
                       const struct point *point, double radius, double omega, double *per_omega) {
   const double rim = radius * omega;
   const double body = fabs(point->speed);
-  const double size = larger(larger(body, fabs(rim)), tyre->low_speed);
+  const double size = bw_max(bw_max(body, fabs(rim)), tyre->low_speed);
   const bool is_rim = fabs(rim) >= size;
   const double below = tyre->relaxation + point->late * size;
   const double slip = (tyre->relaxation * wheel->slip + point->late * (point->speed - rim)) / below;
@@ -65,7 +63,7 @@ static double solve_force(const struct bw_tyre *tyre, const struct bw_slip_wheel
   const double tolerance = FORCE_TOLERANCE * action->load;
   double high = action->load * action->grip * tyre->peak + tolerance;
   double low = -high;
-  double force = larger(low, action->guess < high ? action->guess : high);
+  double force = bw_max(low, action->guess < high ? action->guess : high);
   for (int i = 0; i < NEWTON_MOST; i++) {
     double per_omega = 0.0;
     double per_slip = 0.0;
@@ -76,7 +74,7 @@ static double solve_force(const struct bw_tyre *tyre, const struct bw_slip_wheel
     low = missing < 0.0 ? force : low;
     high = missing < 0.0 ? high : force;
     const double slope = 1.0 - action->load * per_slip * per_omega * line->per_newton;
-    const double next = force - missing / larger(slope, LEAST_SLOPE);
+    const double next = force - missing / bw_max(slope, LEAST_SLOPE);
     const bool is_inside = next > low && next < high;
     const double before = force;
     force = is_inside ? next : 0.5 * (low + high);
