@@ -6,6 +6,7 @@
 #include "assess/body.h"
 #include "assess/bound.h"
 #include "assess/cascade.h"
+#include "assess/ceiling.h"
 #include "assess/events.h"
 #include "assess/gap.h"
 #include "assess/handover.h"
@@ -33,6 +34,7 @@ struct bw_bench {
   struct bw_cascade cascade;
   struct bw_balance balance;
   struct bw_bound bound;
+  struct bw_ceiling ceiling;
   struct bw_waterfall_keeper waterfall;
   struct bw_events events;
   struct bw_handover_finder handovers;
@@ -48,6 +50,7 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   bench->cascade = bw_cascade_start(judge, uses_machine);
   bench->balance = bw_balance_start(judge);
   bench->bound = bw_bound_start(judge);
+  bench->ceiling = bw_ceiling_start(judge);
   bench->waterfall = bw_waterfall_start(judge);
   bench->events = bw_events_start(judge);
   bench->handovers = bw_handover_start(judge);
@@ -95,13 +98,16 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   bw_gap_watch(&bench->gap, sample, period);
   bw_body_watch(&bench->body, sample);
   bw_balance_watch(&bench->balance, sample, period);
+  if (period->is_braking) {
+    bw_bound_watch(&bench->bound, sample, period);
+  }
+  bw_ceiling_watch(&bench->ceiling, &bench->bound, sample, period);
   if (!period->is_braking && bw_events_current(&bench->events) == 0) {
     return BW_OK;
   }
   struct bw_event slice = bw_event_empty();
   if (period->is_braking) {
     bw_cascade_watch(&bench->cascade, sample, period);
-    bw_bound_watch(&bench->bound, sample, period);
     bw_waterfall_watch(&bench->waterfall, &bench->bound, sample, period);
     fill_slice(bench, sample, &slice);
   }
@@ -124,6 +130,7 @@ static enum bw_status finish(struct bw_bench *bench, const struct bw_blend_strat
   bw_body_finish(&bench->body, summary);
   bw_balance_finish(&bench->balance, summary);
   bw_bound_finish(&bench->bound, summary);
+  bw_ceiling_finish(&bench->ceiling, summary);
   bw_cascade_finish(&bench->cascade, summary);
   BW_TRY(bw_events_finish(&bench->events, summary, diag));
   BW_TRY(bw_handover_finish(&bench->handovers, summary, diag));

@@ -27,6 +27,10 @@
     "best split of the braking delivered, plant limits only, no lag")                              \
   X(ENERGY_RECOVERABLE_RULE, "energy_recoverable_rule_kj",                                         \
     "the same inside the balance rule and the road's grip")                                        \
+  X(ENERGY_CEILING_PLANT, "energy_ceiling_plant_kj",                                               \
+    "proven ceiling of any blend of the braking delivered, plant limits only")                     \
+  X(ENERGY_CEILING_RULE, "energy_ceiling_rule_kj",                                                 \
+    "the same inside the balance rule and the road's grip")                                        \
   X(BALANCE_SLOPE, "balance_slope", "slope c of the balance rule used")                            \
   X(RECOVERED_SHARE, "recovered_share", "energy_battery over energy_trace")                        \
   X(OF_RECOVERABLE_PLANT, "of_recoverable_plant", "energy_battery over energy_recoverable_plant")  \

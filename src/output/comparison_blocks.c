@@ -16,6 +16,8 @@ static const struct bw_figure CASCADE[] = {
 static const struct bw_figure BOUNDS[] = {
     {"plant", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_PLANT, 1},
     {"rule", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_RULE, 1},
+    {"plant", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_PLANT, 1},
+    {"rule", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_RULE, 1},
     {"asked by", "overrun", "kJ", 1.0, BW_SUMMARY_ENERGY_OVERRUN, 1},
     {"auxi-", "liaries", "kJ", 1.0, BW_SUMMARY_ENERGY_AUXILIARIES, 1},
 };
@@ -102,7 +104,11 @@ static const struct bw_block BLOCKS[] = {
           "and cells are net, losses and auxiliaries already taken off."),
     BLOCK("Bounds and side figures", BOUNDS,
           "Plant bound: the most the terminals could have taken from the braking that was really "
-          "delivered. Rule bound: the same inside the balance rule and the road's grip. Overrun: "
+          "delivered. Rule bound: the same inside the balance rule and the road's grip. Ceilings: "
+          "the "
+          "same for any history, with cool machines, a full pulse budget and the best charge limit "
+          "of any state that a blend could have brought the battery to; the driving is that of the "
+          "run, and no machine gives more than its envelope of the moment. Overrun: "
           "machine work at the axle asked for by accelerator release. Auxiliaries: their part "
           "during braking."),
     BLOCK("What capped the machines", LIMITS,

@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "assess/ceiling.h"
+
+#include <math.h>
+
+/* the charge limit is found for a box wider by this, so that it holds for a while: share of the
+ * charge, and of the greatest voltage */
+static const double CHARGE_MARGIN = 2e-4;
+static const double VOLTAGE_MARGIN = 1e-4;
+
+struct bw_ceiling bw_ceiling_start(const struct bw_judge *judge) {
+  const struct bw_battery *battery = &judge->loaded->battery;
+  const struct bw_battery_state state = bw_battery_start(battery);
+  struct bw_ceiling ceiling = {
+      .judge = judge,
+      .held = state.held,
+      .box = {.charge = {state.charge, state.charge}, .rc = {state.rc_voltage, state.rc_voltage}},
+      .known_box = {.charge = {1.0, 0.0}},
+  };
+  for (size_t j = 0; j < battery->resistance.ny; j++) {
+    ceiling.resistance_most =
+        bw_max(ceiling.resistance_most, bw_table2_along(&battery->resistance, state.held.resistance,
+                                                        battery->resistance.y[j]));
+  }
+  return ceiling;
+}
+
+/* least and greatest resistance between two charges: straight lines between the table's points */
+static void resistance_range(const struct bw_ceiling *ceiling, double from, double to,
+                             double range[2]) {
+  const struct bw_table2 *table = &ceiling->judge->loaded->battery.resistance;
+  const struct bw_table_place place = ceiling->held.resistance;
+  const double a = bw_table2_along(table, place, from);
+  const double b = bw_table2_along(table, place, to);
+  range[0] = bw_min(a, b);
+  range[1] = bw_max(a, b);
+  for (size_t j = 0; j < table->ny; j++) {
+    if (table->y[j] > from && table->y[j] < to) {
+      const double knot = bw_table2_along(table, place, table->y[j]);
+      range[0] = bw_min(range[0], knot);
+      range[1] = bw_max(range[1], knot);
+    }
+  }
+}
+
+/* the greatest power of a cell, see the header */
+static double cell_power(const struct bw_battery *battery, double current, const double voltage[2],
+                         const double resistance[2]) {
+  const double most = battery->voltage_max;
+  if (voltage[1] + resistance[1] * current < most) {
+    return current * (voltage[1] + resistance[1] * current);
+  }
+  if (voltage[0] >= most) {
+    return 0.0;
+  }
+  if (voltage[0] + resistance[0] * current > most) {
+    return most * (most - voltage[0]) / resistance[0];
+  }
+  return most * current;
+}
+
+double bw_ceiling_charge_power(const struct bw_ceiling *ceiling, const struct bw_ceiling_box *box,
+                               int cells) {
+  const struct bw_battery *battery = &ceiling->judge->loaded->battery;
+  const double current = ceiling->held.continuous + ceiling->held.extra;
+  const double width = (box->charge[1] - box->charge[0]) / cells;
+  double best = 0.0;
+  for (int i = 0; i < cells; i++) {
+    const double from = box->charge[0] + i * width;
+    const double to = i + 1 < cells ? from + width : box->charge[1];
+    const double voltage[2] = {bw_table1_at(&battery->ocv, from) + box->rc[0],
+                               bw_table1_at(&battery->ocv, to) + box->rc[1]};
+    double resistance[2];
+    resistance_range(ceiling, from, to, resistance);
+    best = bw_max(best, cell_power(battery, current, voltage, resistance));
+  }
+  return best;
+}
+
+/* charge limit of the box, looked up anew when the box has moved */
+static double charge_power(struct bw_ceiling *ceiling) {
+  const double margin[2] = {CHARGE_MARGIN,
+                            VOLTAGE_MARGIN * ceiling->judge->loaded->battery.voltage_max};
+  const struct bw_ceiling_box *box = &ceiling->box;
+  struct bw_ceiling_box *known = &ceiling->known_box;
+  const double gap[4] = {box->charge[0] - known->charge[0], known->charge[1] - box->charge[1],
+                         box->rc[0] - known->rc[0], known->rc[1] - box->rc[1]};
+  bool is_known = true;
+  for (int i = 0; i < 4; i++) {
+    is_known = is_known && gap[i] >= 0.0 && gap[i] <= 2.0 * margin[i / 2];
+  }
+  if (!is_known) {
+    *known =
+        (struct bw_ceiling_box){.charge = {box->charge[0] - margin[0], box->charge[1] + margin[0]},
+                                .rc = {box->rc[0] - margin[1], box->rc[1] + margin[1]}};
+    ceiling->known_power = bw_ceiling_charge_power(ceiling, known, BW_CEILING_CELLS);
+  }
+  return ceiling->known_power;
+}
+
+/* N m at the axle: cool, and at the best state of charge of a torque table */
+static double cool_limit(const struct bw_bound_machine *machine, const struct bw_sample *sample,
+                         int axle, double speed) {
+  double most = sample->axle[axle].envelope;
+  if (machine->machine == NULL) {
+    return most;
+  }
+  const struct bw_table2 *table = &machine->machine->torque_table;
+  const bool is_hot = sample->axle[axle].machine_temperature > machine->machine->derate_start;
+  const size_t charges = table->nx > 0 ? table->ny : is_hot ? 1 : 0;
+  for (size_t j = 0; j < charges; j++) {
+    const struct bw_machine_condition condition = {
+        .speed = speed,
+        .omega = sample->axle[axle].omega,
+        .state_of_charge = table->nx > 0 ? table->y[j] : sample->charge};
+    enum bw_limit binding = BW_LIMIT_NONE;
+    most = bw_max(most,
+                  bw_machine_brake_limit(machine->machine, &condition, &binding) / machine->shaft);
+  }
+  return most;
+}
+
+static double period_work(struct bw_ceiling *ceiling, const struct bw_bound *bound,
+                          const struct bw_sample *sample, const struct bw_bound_moment *moment) {
+  double power = bw_bound_power(bound, moment);
+  /* the state of the run lies in the box: what it could take, the box can take */
+  if (power > sample->charge_power) {
+    const double auxiliaries = ceiling->judge->loaded->battery.auxiliaries;
+    power = bw_min(power, bw_max(charge_power(ceiling) + auxiliaries, sample->charge_power));
+  }
+  return power * sample->duration - sample->auxiliaries_work;
+}
+
+/* both bounds of this period; where neither heat nor battery held the run's own bound back, that
+ * one is taken */
+static void add_period(struct bw_ceiling *ceiling, const struct bw_bound *bound,
+                       const struct bw_sample *sample, const struct bw_period *period) {
+  const double distance = sample->distance;
+  struct bw_bound_moment moment = {
+      .speed = distance / sample->duration,
+      .torque = distance > 0.0 ? period->delivered * ceiling->judge->radius / distance : 0.0,
+  };
+  bool is_same = true;
+  for (int i = 0; i < 2; i++) {
+    moment.limit[i] = cool_limit(&bound->machine[i], sample, i, moment.speed);
+    is_same = is_same && moment.limit[i] <= sample->axle[i].envelope;
+  }
+  const double full =
+      (1.0 - 1e-9) * sample->charge_power * sample->duration - sample->auxiliaries_work;
+  if (is_same && bound->period_plant < full) {
+    ceiling->plant += bound->period_plant;
+    ceiling->rule += bound->period_rule;
+    return;
+  }
+  ceiling->plant += period_work(ceiling, bound, sample, &moment);
+  double cap[2];
+  bw_bound_rule_caps(bound, sample, cap);
+  moment.limit[0] = bw_min(moment.limit[0], cap[0]);
+  moment.limit[1] = bw_min(moment.limit[1], cap[1]);
+  ceiling->rule += period_work(ceiling, bound, sample, &moment);
+}
+
+/* W that braking machines may draw at most, whatever their torque */
+static double braking_draw(const struct bw_bound *bound, const struct bw_sample *sample) {
+  double draw = 0.0;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = bound->machine[i].machine;
+    if (machine != NULL) {
+      draw += bw_machine_loss(machine, sample->axle[i].omega, machine->shaft_torque_peak, true);
+    }
+  }
+  return draw;
+}
+
+static double relax(double rc, double target, double gone) {
+  return rc + gone * (target - rc);
+}
+
+/* widen the box by a period in which the battery takes `in` W at most and gives `out` W at most,
+ * and gives `out_least` W at least (0 when it may take power) */
+static void widen(struct bw_ceiling *ceiling, double duration, double in, double out,
+                  double out_least) {
+  const struct bw_battery *battery = &ceiling->judge->loaded->battery;
+  struct bw_ceiling_box *box = &ceiling->box;
+  const double low = bw_table1_at(&battery->ocv, box->charge[0]) + box->rc[0];
+  const double high = bw_table1_at(&battery->ocv, box->charge[1]) + box->rc[1];
+  const double radicand = low * low - 4.0 * ceiling->resistance_most * out;
+  const double sagged = radicand > 0.0 ? 0.5 * (low + sqrt(radicand)) : 0.0;
+  const double given = out / bw_max(sagged, battery->voltage_min);
+  const double most = ceiling->held.continuous + ceiling->held.extra;
+  const double taken = bw_min(most, in / bw_max(low, battery->voltage_min));
+  const double change[2] = {-given, in > 0.0 ? taken : -out_least / high};
+  const double gone = battery->rc_time > 0.0 ? -expm1(-duration / battery->rc_time) : 1.0;
+  for (int i = 0; i < 2; i++) {
+    const double charge = box->charge[i] + change[i] * duration / battery->capacity;
+    box->charge[i] = bw_max(0.0, bw_min(1.0, charge));
+    box->rc[i] = relax(box->rc[i], battery->rc_resistance * change[i], gone);
+  }
+}
+
+void bw_ceiling_watch(struct bw_ceiling *ceiling, const struct bw_bound *bound,
+                      const struct bw_sample *sample, const struct bw_period *period) {
+  const double power = sample->battery_work / sample->duration;
+  if (period->is_braking) {
+    add_period(ceiling, bound, sample, period);
+    const double auxiliaries = ceiling->judge->loaded->battery.auxiliaries;
+    widen(ceiling, sample->duration, period->delivered / sample->duration,
+          bw_max(-power, auxiliaries + braking_draw(bound, sample)), 0.0);
+    return;
+  }
+  const double out = bw_max(0.0, -power);
+  widen(ceiling, sample->duration, bw_max(0.0, power), out, out);
+}
+
+void bw_ceiling_finish(const struct bw_ceiling *ceiling, struct bw_summary *summary) {
+  summary->value[BW_SUMMARY_ENERGY_CEILING_PLANT] = ceiling->plant * 1e-3;
+  summary->value[BW_SUMMARY_ENERGY_CEILING_RULE] = ceiling->rule * 1e-3;
+}
