@@ -27,6 +27,7 @@ void bw_slip_start(const struct bw_case *loaded, double speed, struct bw_slip *s
     axle->inertia = whole / (double)axle->sides;
     axle->machine_inertia = axle->is_compliant ? rotor : 0.0;
     axle->machine_omega = omega;
+    axle->shaft_gain = 1.0;
     axle->held_back.cap = (double)INFINITY;
     for (size_t j = 0; j < axle->sides; j++) {
       axle->wheel[j].omega = omega;

@@ -31,6 +31,7 @@ struct bw_slip_axle {
   double machine_omega; /**< rad/s at the axle, behind a compliant shaft */
   double twist;         /**< rad */
   double shaft_torque;  /**< N m on the wheels, driving positive, last step */
+  double shaft_gain;    /**< of the search for it, a guess */
   double shaft_before;  /**< the same, one step earlier */
   double felt;          /**< Pa, what the pads feel before the antilock valves */
   double pressure[2];   /**< Pa behind the antilock valves */

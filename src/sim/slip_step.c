@@ -16,6 +16,7 @@ struct axle_end {
   double machine_omega;
   double twist;
   double shaft; /* N m, mean, driving the wheels */
+  double gain;  /* of the search for it, 1/(1 + slope), carried on as a guess */
 };
 
 static double load_mass(const struct bw_case *loaded) {
@@ -73,10 +74,10 @@ static double try_shaft(const struct bw_case *loaded, const struct bw_slip *slip
 }
 
 /* Machine behind a shaft. The torque is where trial and answer meet: more torque on the wheels
- * always means less twist, so the difference falls. From the last two torques carried on, the
- * second trial is the first one's answer, which gains a factor of about (natural frequency x
- * step)^2/4, and then the straight line through both; should that wander (flanks parting, a wheel
- * coming to rest), the torque is halved in between. */
+ * always means less twist, so the difference falls. The first trial carries the last two torques
+ * on, the second goes by the slope that the step before found, then by the line through the last
+ * two trials; should that wander (flanks parting, a wheel coming to rest), the torque is halved in
+ * between. */
 static void step_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
                        const struct bw_slip_torques *torques, int i, double step,
                        struct axle_end *end) {
@@ -94,9 +95,10 @@ static void step_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
     }
     low = missing > 0.0 ? fmax(low, shaft) : low;
     high = missing > 0.0 ? high : fmin(high, shaft);
-    double next = answer;
+    double next = shaft + end->gain * missing;
     if (k > 0 && fabs(missing - last_missing) > 0.0) {
-      next = shaft - missing * (shaft - last) / (missing - last_missing);
+      end->gain = -(shaft - last) / (missing - last_missing);
+      next = shaft + end->gain * missing;
     }
     last = shaft;
     last_missing = missing;
@@ -144,6 +146,7 @@ static void close_axle(const struct bw_case *loaded, const struct bw_slip_torque
     axle->twist = end->twist;
   }
   axle->shaft_before = axle->shaft_torque;
+  axle->shaft_gain = end->gain;
   axle->shaft_torque = end->shaft;
   const double after = axle->is_compliant ? axle->machine_omega : mean_omega(axle);
   const double angle = 0.5 * step * (before + after);
@@ -206,7 +209,7 @@ static bool stay(const struct bw_case *loaded, const struct bw_slip_torques *tor
     return false;
   }
   for (int i = 0; i < 2; i++) {
-    struct axle_end end = {0};
+    struct axle_end end = {.gain = slip->axle[i].shaft_gain};
     if (slip->axle[i].is_compliant) {
       step_shaft(loaded, slip, torques, i, step, &end);
       close_axle(loaded, torques, i, step, 0.0, &end, &slip->axle[i], works);
@@ -229,6 +232,7 @@ void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *to
   struct axle_end end[2];
   memset(end, 0, sizeof end);
   for (int i = 0; i < 2; i++) {
+    end[i].gain = slip->axle[i].shaft_gain;
     for (size_t j = 0; j < slip->axle[i].sides; j++) {
       const struct bw_slip_wheel *wheel = &slip->axle[i].wheel[j];
       end[i].side[j].end.force = 2.0 * wheel->force - wheel->force_before;
