@@ -193,7 +193,7 @@ void bw_bound_watch(struct bw_bound *bound, const struct bw_sample *sample,
       .limit = {sample->axle[0].envelope, sample->axle[1].envelope},
   };
   bound->period_plant = battery_work(bound, sample, &moment);
-  double cap[2];
+  double *cap = bound->period_cap;
   bw_bound_rule_caps(bound, sample, cap);
   bound->period_rule = bound->period_plant;
   const double most[2] = {bw_min(moment.limit[0], moment.torque),

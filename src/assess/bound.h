@@ -42,7 +42,8 @@ struct bw_bound {
   double weight;
   double slope;
   double adhesion;
-  double period_plant; /**< J, of the last watched period */
+  double period_cap[2]; /**< N m, bw_bound_rule_caps() of the last watched braking period */
+  double period_plant;  /**< J, of the last watched period */
   double period_rule;
   double plant; /**< J over the run */
   double rule;

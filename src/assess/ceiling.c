@@ -190,7 +190,12 @@ static void widen(struct bw_ceiling *ceiling, double duration, double in, double
   const double most = ceiling->held.continuous + ceiling->held.extra;
   const double taken = bw_min(most, in / bw_max(low, battery->voltage_min));
   const double change[2] = {-given, in > 0.0 ? taken : -out_least / high};
-  const double gone = battery->rc_time > 0.0 ? -expm1(-duration / battery->rc_time) : 1.0;
+  /* all periods but the last are of one length */
+  if (duration < ceiling->known_duration || duration > ceiling->known_duration) {
+    ceiling->known_duration = duration;
+    ceiling->known_gone = battery->rc_time > 0.0 ? -expm1(-duration / battery->rc_time) : 1.0;
+  }
+  const double gone = ceiling->known_gone;
   for (int i = 0; i < 2; i++) {
     const double charge = box->charge[i] + change[i] * duration / battery->capacity;
     box->charge[i] = bw_max(0.0, bw_min(1.0, charge));

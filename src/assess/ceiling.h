@@ -31,6 +31,8 @@ struct bw_ceiling {
   struct bw_ceiling_box box;
   struct bw_ceiling_box known_box; /**< for which `known_power` holds */
   double known_power;              /**< W at the terminals */
+  double known_duration;           /**< s, for which `known_gone` holds */
+  double known_gone;               /**< share by which the RC voltage relaxes in a period */
   double plant;                    /**< J over the run */
   double rule;
 };

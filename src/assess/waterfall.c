@@ -231,7 +231,8 @@ void bw_waterfall_watch(struct bw_waterfall_keeper *keeper, const struct bw_boun
     fill_envelopes(&bound->machine[i], sample, i, &moment);
   }
   moment.torque = moment.split[0] + moment.split[1];
-  bw_bound_rule_caps(bound, sample, moment.rule);
+  moment.rule[0] = bound->period_cap[0];
+  moment.rule[1] = bound->period_cap[1];
   bin->delivered += period->delivered;
   bin->cells += sample->cells_work;
   const double last = take_sets(bound, &moment, distance / radius, bin);

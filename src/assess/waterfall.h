@@ -54,7 +54,7 @@ struct bw_waterfall_keeper bw_waterfall_start(const struct bw_judge *judge);
 double bw_waterfall_torque(const struct bw_bound *bound, const struct bw_waterfall_moment *moment,
                            unsigned sets);
 
-/** Add a braking period. `bound` is the run's bound, for machines and rule. */
+/** Add a braking period. `bound` is the run's bound, which has watched this period. */
 void bw_waterfall_watch(struct bw_waterfall_keeper *keeper, const struct bw_bound *bound,
                         const struct bw_sample *sample, const struct bw_period *period);
 
