@@ -233,9 +233,14 @@ static void print_footer(const struct bw_case *loaded, FILE *stream) {
                 "falling envelope",
                 stream);
   bw_wrap_print("  cannot tell   ",
-                "lateral dynamics (straight running only), how a person works the pedal (no human "
-                "pedal model), wear, noise, anything an antilock or stability system does; this is "
-                "no type approval and no proof of compliance",
+                loaded->fidelity == BW_FIDELITY_SLIP
+                    ? "lateral dynamics (straight running only), how a person works the pedal (no "
+                      "human pedal model), wear, noise, what a stability system does, what the "
+                      "car's own antilock differs in from the generic one here; this is no type "
+                      "approval and no proof of compliance"
+                    : "lateral dynamics (straight running only), how a person works the pedal (no "
+                      "human pedal model), wear, noise, anything an antilock or stability system "
+                      "does; this is no type approval and no proof of compliance",
                 stream);
   bw_wrap_print("  caution       ",
                 "work on roads, rigs, high voltage and brake hydraulics belongs to trained and "
