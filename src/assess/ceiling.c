@@ -7,6 +7,9 @@
  * charge, and of the greatest voltage */
 static const double CHARGE_MARGIN = 2e-4;
 static const double VOLTAGE_MARGIN = 1e-4;
+/* share of the charge over which an end of the box keeps its open-circuit voltage, taken at the
+ * safe side */
+static const double OCV_HOLD = 1e-5;
 
 struct bw_ceiling bw_ceiling_start(const struct bw_judge *judge) {
   const struct bw_battery *battery = &judge->loaded->battery;
@@ -16,6 +19,7 @@ struct bw_ceiling bw_ceiling_start(const struct bw_judge *judge) {
       .held = state.held,
       .box = {.charge = {state.charge, state.charge}, .rc = {state.rc_voltage, state.rc_voltage}},
       .known_box = {.charge = {1.0, 0.0}},
+      .held_charge = {-1.0, -1.0},
   };
   for (size_t j = 0; j < battery->resistance.ny; j++) {
     ceiling.resistance_most =
@@ -176,28 +180,60 @@ static double relax(double rc, double target, double gone) {
   return rc + gone * (target - rc);
 }
 
+/* open-circuit voltage at the ends of the box: at the lower one no more, at the upper one no less
+ * than the table has, looked up anew when the end has moved */
+static void hold_voltages(struct bw_ceiling *ceiling) {
+  const struct bw_table1 *ocv = &ceiling->judge->loaded->battery.ocv;
+  const double side[2] = {-OCV_HOLD, OCV_HOLD};
+  for (int i = 0; i < 2; i++) {
+    const double charge = ceiling->box.charge[i];
+    if (!(fabs(charge - ceiling->held_charge[i]) <= OCV_HOLD)) {
+      ceiling->held_charge[i] = charge;
+      ceiling->held_ocv[i] = bw_table1_at(ocv, charge + side[i]);
+    }
+  }
+}
+
+/* W out of the battery at `low` V: current, A, no smaller than the true one */
+static double current_given(const struct bw_ceiling *ceiling, double low, double out) {
+  if (out <= 0.0) {
+    return 0.0;
+  }
+  const double radicand = low * low - 4.0 * ceiling->resistance_most * out;
+  const double sagged = radicand > 0.0 ? 0.5 * (low + sqrt(radicand)) : 0.0;
+  return out / bw_max(sagged, ceiling->judge->loaded->battery.voltage_min);
+}
+
+/* W into the battery: current, A, no smaller than the true one; or, where nothing comes in, the
+ * least that goes out, negative */
+static double current_taken(const struct bw_ceiling *ceiling, double low, double in,
+                            double out_least) {
+  if (in > 0.0) {
+    const double most = ceiling->held.continuous + ceiling->held.extra;
+    return bw_min(most, in / bw_max(low, ceiling->judge->loaded->battery.voltage_min));
+  }
+  return -out_least / (ceiling->held_ocv[1] + ceiling->box.rc[1]);
+}
+
 /* widen the box by a period in which the battery takes `in` W at most and gives `out` W at most,
  * and gives `out_least` W at least (0 when it may take power) */
 static void widen(struct bw_ceiling *ceiling, double duration, double in, double out,
                   double out_least) {
   const struct bw_battery *battery = &ceiling->judge->loaded->battery;
   struct bw_ceiling_box *box = &ceiling->box;
-  const double low = bw_table1_at(&battery->ocv, box->charge[0]) + box->rc[0];
-  const double high = bw_table1_at(&battery->ocv, box->charge[1]) + box->rc[1];
-  const double radicand = low * low - 4.0 * ceiling->resistance_most * out;
-  const double sagged = radicand > 0.0 ? 0.5 * (low + sqrt(radicand)) : 0.0;
-  const double given = out / bw_max(sagged, battery->voltage_min);
-  const double most = ceiling->held.continuous + ceiling->held.extra;
-  const double taken = bw_min(most, in / bw_max(low, battery->voltage_min));
-  const double change[2] = {-given, in > 0.0 ? taken : -out_least / high};
+  hold_voltages(ceiling);
+  const double low = ceiling->held_ocv[0] + box->rc[0];
+  const double change[2] = {-current_given(ceiling, low, out),
+                            current_taken(ceiling, low, in, out_least)};
   /* all periods but the last are of one length */
   if (duration < ceiling->known_duration || duration > ceiling->known_duration) {
     ceiling->known_duration = duration;
     ceiling->known_gone = battery->rc_time > 0.0 ? -expm1(-duration / battery->rc_time) : 1.0;
+    ceiling->per_ampere = duration / battery->capacity;
   }
   const double gone = ceiling->known_gone;
   for (int i = 0; i < 2; i++) {
-    const double charge = box->charge[i] + change[i] * duration / battery->capacity;
+    const double charge = box->charge[i] + change[i] * ceiling->per_ampere;
     box->charge[i] = bw_max(0.0, bw_min(1.0, charge));
     box->rc[i] = relax(box->rc[i], battery->rc_resistance * change[i], gone);
   }

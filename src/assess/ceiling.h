@@ -33,6 +33,9 @@ struct bw_ceiling {
   double known_power;              /**< W at the terminals */
   double known_duration;           /**< s, for which `known_gone` holds */
   double known_gone;               /**< share by which the RC voltage relaxes in a period */
+  double per_ampere;               /**< charge moved by 1 A in a period, 1/A */
+  double held_charge[2];           /**< charges at which `held_ocv` was looked up */
+  double held_ocv[2];              /**< V, at the lower and the upper end of the box, safe side */
   double plant;                    /**< J over the run */
   double rule;
 };
