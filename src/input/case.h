@@ -5,6 +5,7 @@
 #include "input/trace.h"
 #include "model/battery.h"
 #include "model/driveline.h"
+#include "model/fault.h"
 #include "model/friction.h"
 #include "model/hydraulics.h"
 #include "model/machine.h"
@@ -136,6 +137,7 @@ struct bw_case {
   size_t strategy_count; /**< 0: the case names none, all are meant */
   const struct bw_blend_strategy *strategies[BW_CASE_STRATEGIES_MAX];
   struct bw_rust_care rust_care;
+  struct bw_fault fault;
   size_t table_count;
   struct bw_blend_table *tables; /**< (table_count) given to strategies */
   double *table_numbers;         /**< their axes and values */

@@ -96,6 +96,9 @@ void bw_case_store_surface(struct bw_case_loader *loader, const struct bw_table_
 /** Checks between the values of the fidelity `slip`. */
 void bw_case_check_slip(struct bw_case_loader *loader);
 
+/** Check the fault against the rest of the case. */
+void bw_case_check_fault(struct bw_case_loader *loader);
+
 /** Checks between values. */
 void bw_case_cross_check(struct bw_case_loader *loader);
 

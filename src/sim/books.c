@@ -51,6 +51,9 @@ static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums
   const bool is_asked = effective > 0.0 || fabs(axle->machine_command) > 0.0;
   axle->machine_loss =
       bw_machine_loss(machine, axle->omega, effective, is_asked) * sample->duration;
+  if (bw_fault_is_dead(&plant->loaded->fault, plant->fault.level, i)) {
+    axle->machine_loss = axle->shaft_work;
+  }
   axle->dc_work = axle->shaft_work - axle->machine_loss;
   const double away =
       machine->cooling * (plant->machine_temperature[i] - machine->coolant_temperature);
@@ -119,7 +122,8 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
 
 static enum bw_status close_battery(struct bw_plant *plant, struct bw_sample *sample,
                                     struct bw_diag *diag) {
-  const double auxiliaries = plant->loaded->battery.auxiliaries;
+  const bool is_cut_off = bw_fault_is_cut_off(&plant->loaded->fault, plant->fault.level);
+  const double auxiliaries = is_cut_off ? 0.0 : plant->loaded->battery.auxiliaries;
   const double dc = (sample->axle[0].dc_work + sample->axle[1].dc_work) * plant->per_period;
   struct bw_battery_step step;
   const enum bw_status status = bw_battery_advance(&plant->loaded->battery, &plant->battery,

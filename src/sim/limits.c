@@ -122,10 +122,26 @@ static double heat_time(const struct bw_machine *machine, double omega, double s
   return room < rise * long_time ? room / rise : long_time;
 }
 
+/* the battery's limits, with what a fault takes off */
+static void find_battery(const struct bw_case *loaded, const struct bw_limits_input *input,
+                         struct bw_battery_limits *limits) {
+  if (input->voltage_rise > 0.0) {
+    struct bw_battery raised = loaded->battery;
+    raised.voltage_max -= input->voltage_rise;
+    bw_battery_limits(&raised, input->battery, limits);
+  } else {
+    bw_battery_limits(&loaded->battery, input->battery, limits);
+  }
+  if (input->charge_lost > 0.0) {
+    limits->charge_power *= 1.0 - input->charge_lost;
+    limits->charge_current *= 1.0 - input->charge_lost;
+  }
+}
+
 void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
                     struct bw_limits *limits) {
   struct bw_battery_limits battery;
-  bw_battery_limits(&loaded->battery, input->battery, &battery);
+  find_battery(loaded, input, &battery);
   limits->charge_power = battery.charge_power + loaded->battery.auxiliaries;
   limits->charge_binding = battery.binding;
   const double drive_power = bw_max(0.0, battery.discharge_power - loaded->battery.auxiliaries);

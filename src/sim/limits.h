@@ -24,6 +24,8 @@ struct bw_limits_input {
   double slip[2];                /**< of the last period */
   double machine_temperature[2]; /**< K */
   const struct bw_battery_state *battery;
+  double voltage_rise; /**< V off the room to the voltage limit, of a fault */
+  double charge_lost;  /**< 0..1 of the charge power, of a fault */
 };
 
 /** Fill *limits for the case. */

@@ -274,7 +274,10 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
   struct bw_hot_sums sums;
   bw_command_issue(plant, limits, order, sample);
   pick_commands(plant, &period);
+  bw_fault_press(plant->loaded, plant->fault.level, &period, &plant->state);
   guard_machines(plant, limits, &period);
+  bw_fault_force(&plant->loaded->fault, plant->fault.level, bw_plant_speed_ahead(plant),
+                 plant->slip, &period);
   road_and_tyres(plant, sin_slope, &period);
   const bool is_pressed = press_pads(plant, &period);
   sample->speed_start = plant->state.speed[0];

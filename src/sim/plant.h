@@ -2,6 +2,7 @@
 #ifndef BW_PLANT_H
 #define BW_PLANT_H
 
+#include "sim/fault.h"
 #include "sim/hot.h"
 #include "sim/limits.h"
 #include "sim/slip.h"
@@ -34,6 +35,7 @@ struct bw_plant {
   double slip[2];                /**< mean of the last period */
   double load[2];                /**< N, axle loads of the last period */
   struct bw_slip slip_state;     /**< fidelity `slip`: body and wheels */
+  struct bw_fault_state fault;
 };
 
 /** Load (N) of axle `i` in the slip formula. An axle about to lift keeps a twentieth of the weight

@@ -24,6 +24,7 @@ struct bw_session {
   struct bw_trace_cursor ahead;
   struct bw_trace_cursor slope;
   struct bw_limits limits;
+  struct bw_limits told; /**< what the strategy is told while a fault is not detected */
   struct bw_rust_care_state rust;
   struct bw_sample sample;
   double reference;                    /**< m/s at the start of the coming period */
@@ -41,16 +42,28 @@ static double brake_force_max(const struct bw_case *loaded) {
   return torque / loaded->vehicle.tyre_radius;
 }
 
-static void find_limits(struct bw_session *run) {
+static void find_limits_at(const struct bw_session *run, double level, struct bw_limits *limits) {
   const struct bw_plant *plant = &run->plant;
-  const struct bw_limits_input input = {
+  const struct bw_fault *fault = &run->loaded->fault;
+  struct bw_limits_input input = {
       .speed = bw_plant_speed_ahead(plant),
       .slip = {plant->slip[0], plant->slip[1]},
       .machine_temperature = {plant->machine_temperature[0], plant->machine_temperature[1]},
       .battery = &plant->battery,
   };
-  bw_limits_find(run->loaded, &input, &run->limits);
-  bw_plant_hold_back(plant, &run->limits);
+  bw_fault_charge(fault, &plant->fault, level, &input);
+  bw_limits_find(run->loaded, &input, limits);
+  bw_fault_limit(fault, level, limits);
+  bw_plant_hold_back(plant, limits);
+}
+
+static void find_limits(struct bw_session *run, double time) {
+  struct bw_fault_state *fault = &run->plant.fault;
+  bw_fault_look(&run->loaded->fault, time, fault);
+  find_limits_at(run, fault->level, &run->limits);
+  if (fault->told < fault->level) {
+    find_limits_at(run, fault->told, &run->told);
+  }
 }
 
 /* what driver or manoeuvre wants; true when the trace stands still over the period */
@@ -119,7 +132,8 @@ static enum bw_status consult(const struct bw_session *run, const struct bw_blen
 static enum bw_status ask_strategy(struct bw_session *run, double time,
                                    struct bw_blend_request *request, struct bw_diag *diag) {
   const struct bw_plant *plant = &run->plant;
-  const struct bw_limits *limits = &run->limits;
+  const bool is_told = plant->fault.told >= plant->fault.level;
+  const struct bw_limits *limits = is_told ? &run->limits : &run->told;
   struct bw_blend_input input = {
       .time = time,
       .speed = fabs(plant->state.speed[0]), /* wheel sensors do not tell the direction */
@@ -141,6 +155,7 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
         bw_max(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
     input.slip[i] = plant->slip[i];
   }
+  bw_fault_sense(run->loaded, plant->fault.level, &input);
   bw_rust_care_look(&run->loaded->rust_care, &run->info, &run->rust, &input);
   *request = (struct bw_blend_request){.machine = {(double)NAN, (double)NAN},
                                        .friction = {(double)NAN, (double)NAN}};
@@ -173,7 +188,7 @@ static void split_drive(const struct bw_session *run, double order[2]) {
 static enum bw_status advance(struct bw_session *run, double time, struct bw_diag *diag) {
   struct bw_sample *sample = &run->sample;
   sample->time = time;
-  find_limits(run);
+  find_limits(run, time);
   const double way =
       run->plant.distance + 0.5 * run->loaded->control_period * run->plant.state.speed[0];
   const double sin_slope = bw_trace_grade(&run->loaded->trace, &run->slope, way);
@@ -223,6 +238,12 @@ static enum bw_status drive(struct bw_session *run, struct bw_diag *diag) {
         !run->loaded->driver.goes_on_at_rest) {
       break;
     }
+  }
+  if (run->loaded->fault.kind != BW_FAULT_NONE && !run->plant.fault.has_started) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "fault.start_s of %.6g s lies after the end of the run at %.6g s; start the "
+                   "fault earlier",
+                   run->loaded->fault.start, run->sample.time + run->sample.duration);
   }
   return BW_OK;
 }

@@ -157,7 +157,7 @@ static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coef
       capped.machine_old[i][0] = fmin(command, axle->held_back.cap);
       capped.machine_step[i][0] = 0.0;
       hot_machine(fine, &capped, state, &mean, i, k);
-      if (mean.machine[i][0] > 0.0) {
+      if (mean.machine[i][0] > 0.0 && !(period->machine_min[i][0] > 0.0)) {
         const double most = low_speed_share(loaded, axle, (int)i) *
                             loaded->machine[i].shaft_torque_peak * loaded->machine[i].ratio /
                             loaded->machine[i].efficiency;
