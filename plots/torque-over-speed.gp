@@ -1,0 +1,35 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Braking torque at the axles over speed, by source: every moment of braking a point.
+#   gnuplot -c plots/torque-over-speed.gp RESULTS-FOLDER OUT.svg STRATEGY
+# Reads trace-STRATEGY.csv. OUT ends in .svg, .png or .pdf.
+
+if (ARGC < 3) {
+  print "usage: gnuplot -c plots/torque-over-speed.gp RESULTS-FOLDER OUT.svg STRATEGY"
+  exit status 2
+}
+here = ""
+do for [i = 1:strlen(ARG0)] { if (ARG0[i:i] eq "/") { here = ARG0[1:i] } }
+folder = ARG1
+out = ARG2
+load here . "style.gp"
+trace = folder . "/trace-" . ARG3 . ".csv"
+
+stats trace using "speed_kmh" nooutput name "V"
+stats trace using "demand_nm" nooutput name "D"
+fine_x = V_max / 300.0
+fine_y = D_max / 200.0
+
+set title sprintf("Braking torque over speed, strategy '%s'", ARG3)
+set xlabel "speed / km/h"
+set ylabel "retarding torque at the axles / N m"
+set xrange [0:*]
+set yrange [0:*]
+set key reverse Left
+v(x) = column("demand_nm") > 0.01 * D_max ? column("speed_kmh") : NaN
+shown(i, torque) = torque > 0.002 * D_max ? thin(i, column("speed_kmh"), torque) : NaN
+
+plot trace using (v(0)):(shown(1, column("demand_nm"))) with points pt 1 ps 0.5 lc rgb "#888888" title "demand", \
+     "" using (v(0)):(shown(2, column("friction_torque_rear_nm"))) with points pt 8 ps 0.5 lc rgb FRICTION_REAR title "friction rear", \
+     "" using (v(0)):(shown(3, column("friction_torque_front_nm"))) with points pt 6 ps 0.5 lc rgb FRICTION_FRONT title "friction front", \
+     "" using (v(0)):(shown(4, column("machine_torque_rear_nm"))) with points pt 9 ps 0.5 lc rgb MACHINE_REAR title "machine rear", \
+     "" using (v(0)):(shown(5, column("machine_torque_front_nm"))) with points pt 7 ps 0.4 lc rgb MACHINE_FRONT title "machine front"
