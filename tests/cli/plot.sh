@@ -122,6 +122,11 @@ else
     wanted=$(awk -F, -v s=$strategy '$1 == s && $2 == 0 && $3 == "" && $4 == "cells" {printf "%.4g", $5}' \
       drawn/waterfall.csv)
     svg_shows drawn/figures/waterfall-$strategy.svg ">$wanted<"
+    # a bar for each step that took something, for what was delivered and what the cells got
+    wanted=$(awk -F, -v s=$strategy '$1 == s && $2 == 0 && $3 == "" &&
+      ($4 == "delivered" || $4 == "cells" || $5 > 1e-6 || $5 < -1e-6)' drawn/waterfall.csv | wc -l)
+    bars=$(grep -c '<polygon fill' drawn/figures/waterfall-$strategy.svg)
+    [ "$bars" -eq "$wanted" ] || note "$bars bars of $strategy, wanted $wanted"
   done
   test_end
 
