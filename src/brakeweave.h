@@ -23,12 +23,15 @@
 #include "assess/evaluate.h"
 #include "assess/lamp.h"
 #include "assess/moment.h"
+#include "assess/requirements.h"
 #include "assess/summary.h"
 #include "assess/verdict.h"
 
+#include "batch/assess_stops.h"
 #include "batch/evaluate_contained.h"
 #include "batch/plugin.h"
 
+#include "output/assess_table.h"
 #include "output/case_header.h"
 #include "output/comparison.h"
 #include "output/explain.h"

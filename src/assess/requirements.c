@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "assess/requirements.h"
+
+#include "extrema.h"
+#include "status.h"
+
+static const double KMH_PER_MPS = 3.6;
+
+static const struct bw_requirement REQUIREMENTS[BW_REQUIREMENT_COUNT] = {
+    [BW_REQUIREMENT_COLD_DISTANCE] = {"cold_stop_distance", BW_FIGURE_DISTANCE, 0.0060, "UN R13-H",
+                                      "Annex 3 2.1.1(A)", BW_CERTAINTY_QUOTED},
+    [BW_REQUIREMENT_COLD_DECELERATION] = {"cold_stop_mfdd", BW_FIGURE_DECELERATION, 6.43,
+                                          "UN R13-H", "Annex 3 2.1.1(A)", BW_CERTAINTY_QUOTED},
+    [BW_REQUIREMENT_FAST_DISTANCE] = {"fast_stop_distance", BW_FIGURE_DISTANCE, 0.0067, "UN R13-H",
+                                      "Annex 3 2.1.1(B)", BW_CERTAINTY_MEMORY},
+    [BW_REQUIREMENT_FAST_DECELERATION] = {"fast_stop_mfdd", BW_FIGURE_DECELERATION, 5.76,
+                                          "UN R13-H", "Annex 3 2.1.1(B)", BW_CERTAINTY_MEMORY},
+    [BW_REQUIREMENT_RESIDUAL_DISTANCE] = {"residual_distance", BW_FIGURE_DISTANCE, 0.0158,
+                                          "UN R13-H", "Annex 3 2.2", BW_CERTAINTY_QUOTED},
+    [BW_REQUIREMENT_RESIDUAL_DECELERATION] = {"residual_mfdd", BW_FIGURE_DECELERATION, 2.44,
+                                              "UN R13-H", "Annex 3 2.2", BW_CERTAINTY_MEMORY},
+};
+
+const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id) {
+  BW_ASSERT(id < BW_REQUIREMENT_COUNT);
+  return &REQUIREMENTS[id];
+}
+
+const char *bw_certainty_text(enum bw_certainty certainty) {
+  static const char *const text[] = {"read", "quoted", "from memory"};
+  return text[certainty];
+}
+
+double bw_requirement_limit(const struct bw_requirement *requirement, double speed) {
+  const double speed_kmh = speed * KMH_PER_MPS;
+  return requirement->figure == BW_FIGURE_DISTANCE
+             ? speed_kmh * (0.1 + requirement->limit * speed_kmh)
+             : requirement->limit;
+}
+
+double bw_requirement_margin(const struct bw_requirement *requirement, double limit,
+                             double result) {
+  return requirement->figure == BW_FIGURE_DISTANCE ? limit - result : result - limit;
+}
+
+double bw_requirement_fast_speed(double top_speed) {
+  if (!(top_speed * KMH_PER_MPS > 125.0)) {
+    return 0.0;
+  }
+  return bw_min(0.8 * top_speed, 160.0 / KMH_PER_MPS);
+}

@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_REQUIREMENTS_H
+#define BW_REQUIREMENTS_H
+
+/** Published requirements on stops and how a predicted figure is held against them.
+ *
+ *  Distance:      s <= v (0.1 + c v), v in km/h, s in m;   deceleration: d_m at least a number.
+ *  0.1 v is a fixed 0.36 s of lag and c = 1 / (25.92 d_m), 25.92 = 2 x 3.6^2.
+ *  Predictions for engineering: type approval is the authority's, done on the vehicle. */
+
+/** How sure the source of a limit is. */
+enum bw_certainty {
+  BW_CERTAINTY_READ,   /**< the rule's own words were read */
+  BW_CERTAINTY_QUOTED, /**< read second-hand */
+  BW_CERTAINTY_MEMORY  /**< from memory, unverified limit */
+};
+
+enum bw_requirement_figure { BW_FIGURE_DISTANCE, BW_FIGURE_DECELERATION };
+
+/** Requirements, in the order they are reported. */
+enum bw_requirement_id {
+  BW_REQUIREMENT_COLD_DISTANCE,
+  BW_REQUIREMENT_COLD_DECELERATION,
+  BW_REQUIREMENT_FAST_DISTANCE,
+  BW_REQUIREMENT_FAST_DECELERATION,
+  BW_REQUIREMENT_RESIDUAL_DISTANCE,
+  BW_REQUIREMENT_RESIDUAL_DECELERATION,
+  BW_REQUIREMENT_COUNT
+};
+
+struct bw_requirement {
+  const char *name; /**< as in assess.csv */
+  enum bw_requirement_figure figure;
+  double limit; /**< distance: c, m/(km/h)^2; deceleration: d_m, m/s2 */
+  const char *source;
+  const char *paragraph;
+  enum bw_certainty certainty;
+};
+
+/** The row of `id`. */
+const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id);
+
+/** 'read', 'quoted' or 'from memory'. */
+const char *bw_certainty_text(enum bw_certainty certainty);
+
+/** The limit for a stop from `speed` (m/s, the actual one): m or m/s2. */
+double bw_requirement_limit(const struct bw_requirement *requirement, double speed);
+
+/** How far `result` is on the good side of `limit`, in the figure's unit; negative when missed,
+ *  NaN when the result is NaN. */
+double bw_requirement_margin(const struct bw_requirement *requirement, double limit, double result);
+
+/** Speed (m/s) of the high-speed stop: 80 % of the car's top speed, at most 160 km/h; 0 where it
+ *  is not asked for, that is up to a top speed of 125 km/h. From memory: UN R13-H Annex 3
+ *  2.1.1(B), 49 CFR 571.135 S7.6. */
+double bw_requirement_fast_speed(double top_speed);
+
+/** Speed (m/s) of the other stops: 100 km/h. Source as their limits. */
+#define BW_REQUIREMENT_SPEED (100.0 / 3.6)
+
+#endif

@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "batch/assess_stops.h"
+
+#include "alloc.h"
+#include "batch/evaluate_contained.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const double KMH = 1.0 / 3.6;
+static const double DEMAND_MOST = 20.0; /* m/s2, more than any road gives */
+static const double STOP_TIME = 60.0;   /* s, a stop of 160 km/h at 0.75 m/s2 */
+static const double WHOLE_METRES = 1e3; /* per km */
+enum { HALVINGS = 10 };
+
+/* one stop at one demand */
+struct outcome {
+  bool has_grip; /* no axle asked for more than there is */
+  double distance;
+  double mfdd;
+};
+
+double bw_assess_top_speed(const struct bw_case *loaded) {
+  const double radius = loaded->vehicle.tyre_radius;
+  for (double speed_kmh = 400.0; speed_kmh > 0.5; speed_kmh -= 0.5) {
+    const double speed = speed_kmh * KMH;
+    double power = 0.0;
+    for (int i = 0; i < BW_AXLES; i++) {
+      const struct bw_machine *machine = &loaded->machine[i];
+      if (machine->is_fitted && speed * machine->ratio <= machine->omega_max * radius) {
+        power += machine->power_peak * machine->efficiency;
+      }
+    }
+    if (power > 0.0 && power >= bw_vehicle_road_load(&loaded->vehicle, speed) * speed) {
+      return speed;
+    }
+  }
+  return 0.0;
+}
+
+static void fail_circuit(struct bw_case *stop, enum bw_stop_failure failure) {
+  struct bw_friction *axle = stop->brakes.axle;
+  switch (failure) {
+  case BW_STOP_CIRCUIT_FRONT:
+    axle[BW_FRONT].pad_scale = 0.0;
+    break;
+  case BW_STOP_CIRCUIT_REAR:
+    axle[BW_REAR].pad_scale = 0.0;
+    break;
+  case BW_STOP_CIRCUIT_DIAGONAL:
+    /* the one wheel left has half of the axle's load */
+    axle[BW_FRONT].pad_scale *= 0.5;
+    axle[BW_REAR].pad_scale *= 0.5;
+    stop->vehicle.adhesion *= 0.5;
+    break;
+  case BW_STOP_SOUND:
+  case BW_STOP_REGENERATION:
+  case BW_STOP_BOOSTER:
+    break;
+  }
+}
+
+/* the case of a row; borrows the tables and parameters of `loaded`, its trace is made anew */
+static enum bw_status derive(const struct bw_case *loaded, const struct bw_assess_row *row,
+                             double demand, struct bw_case *stop, struct bw_diag *diag) {
+  *stop = *loaded;
+  stop->fidelity = BW_FIDELITY_ROLLING;
+  stop->vehicle.load_state = row->load;
+  stop->driver.decel_means = BW_DECEL_BRAKE;
+  stop->driver.initial_speed = row->speed;
+  stop->driver.goes_on_at_rest = false;
+  if (row->charge == BW_STOP_CHARGE_FULL) {
+    stop->battery.start_charge = 1.0;
+  }
+  if (!row->is_connected) {
+    stop->machine[BW_FRONT].is_fitted = false;
+    stop->machine[BW_REAR].is_fitted = false;
+  }
+  fail_circuit(stop, row->failure);
+  const double time[3] = {0.0, BW_STOP_BUILD, STOP_TIME};
+  const double value[3] = {0.0, demand, demand};
+  const struct bw_trace_points points = {BW_TRACE_DECEL, 3, time, value};
+  memset(&stop->trace, 0, sizeof stop->trace);
+  return bw_trace_make(&points, 0.0, &stop->trace, diag);
+}
+
+static enum bw_status run_stop(const struct bw_assess_job *job, const struct bw_assess_row *row,
+                               double demand, struct outcome *found, struct bw_diag *diag) {
+  struct bw_case *stop = bw_alloc(1, sizeof *stop);
+  if (stop == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for a stop");
+  }
+  struct bw_evaluation evaluation = {0};
+  enum bw_status status = derive(job->loaded, row, demand, stop, diag);
+  if (status == BW_OK && job->plugin != NULL) {
+    status = bw_evaluate_contained(stop, job->plugin, &job->containment, NULL, &evaluation, diag);
+  } else if (status == BW_OK) {
+    status = bw_evaluate(stop, job->strategy, NULL, &evaluation, diag);
+  }
+  if (status == BW_OK) {
+    const double *value = evaluation.summary.value;
+    const bool is_at_rest = isfinite(value[BW_SUMMARY_STOPPING_DISTANCE]);
+    /* the pedal moves at time 0, so all of the way counts */
+    *found = (struct outcome){
+        /* loads follow the deceleration a control period late, so an instant is no lock */
+        .has_grip = is_at_rest && value[BW_SUMMARY_ADHESION_EXCEEDED] <=
+                                      job->loaded->assess.balance_violation_time,
+        .distance = value[BW_SUMMARY_DISTANCE] * WHOLE_METRES,
+        .mfdd = value[BW_SUMMARY_MFDD],
+    };
+    bw_evaluation_free(&evaluation);
+  }
+  bw_trace_free(&stop->trace);
+  bw_free(stop);
+  return status;
+}
+
+/* the hardest stop with grip; row->demand stays NaN when none was found */
+static enum bw_status search(const struct bw_assess_job *job, struct bw_assess_row *row,
+                             struct outcome *best, struct bw_diag *diag) {
+  struct outcome found = {0};
+  double low = 0.0;
+  double high = DEMAND_MOST;
+  BW_TRY(run_stop(job, row, high, &found, diag));
+  if (found.has_grip) {
+    *best = found;
+    row->demand = high;
+    return BW_OK;
+  }
+  for (int i = 0; i < HALVINGS; i++) {
+    const double middle = 0.5 * (low + high);
+    BW_TRY(run_stop(job, row, middle, &found, diag));
+    if (found.has_grip) {
+      low = row->demand = middle;
+      *best = found;
+    } else {
+      high = middle;
+    }
+  }
+  return BW_OK;
+}
+
+static struct bw_assess_row *append(struct bw_assessment *out, const struct bw_assess_row *row) {
+  if (out->count == out->room) {
+    const size_t room = out->room == 0 ? 64 : 2 * out->room;
+    struct bw_assess_row *grown = bw_realloc(out->rows, room, sizeof *grown);
+    if (grown == NULL) {
+      return NULL;
+    }
+    out->rows = grown;
+    out->room = room;
+  }
+  out->rows[out->count] = *row;
+  return &out->rows[out->count++];
+}
+
+static enum bw_status add_pair(const struct bw_assess_row *row, enum bw_requirement_id distance,
+                               const struct outcome *found, struct bw_assessment *out,
+                               struct bw_diag *diag) {
+  for (int i = 0; i < 2; i++) {
+    struct bw_assess_row *added = append(out, row);
+    if (added == NULL) {
+      return bw_fail(diag, BW_E_MEMORY, "out of memory for the assessment");
+    }
+    added->requirement = bw_requirement_at((enum bw_requirement_id)((int)distance + i));
+    added->limit =
+        added->speed > 0.0 ? bw_requirement_limit(added->requirement, added->speed) : (double)NAN;
+    added->result = i == 0 ? found->distance : found->mfdd;
+    added->margin = bw_requirement_margin(added->requirement, added->limit, added->result);
+  }
+  return BW_OK;
+}
+
+/* trouble of this stop alone becomes its note */
+static enum bw_status assess_stop(const struct bw_assess_job *job, struct bw_assess_row *row,
+                                  enum bw_requirement_id distance, struct bw_assessment *out,
+                                  struct bw_diag *diag) {
+  struct outcome best = {.distance = (double)NAN, .mfdd = (double)NAN};
+  row->strategy = job->strategy;
+  row->demand = (double)NAN;
+  if (row->note[0] == '\0') {
+    struct bw_diag own = {0};
+    const enum bw_status status = search(job, row, &best, &own);
+    if (status == BW_E_MEMORY || status == BW_E_INTERRUPTED || status == BW_E_IO) {
+      return bw_fail(diag, status, "assessment stopped: %.300s",
+                     own.count > 0 ? own.line[0] : bw_status_text(status));
+    }
+    if (status != BW_OK) {
+      best = (struct outcome){.distance = (double)NAN, .mfdd = (double)NAN};
+      row->demand = (double)NAN;
+      (void)snprintf(row->note, sizeof row->note, "%.150s",
+                     own.count > 0 ? own.line[0] : bw_status_text(status));
+    } else if (!isfinite(row->demand)) {
+      (void)snprintf(row->note, sizeof row->note, "no stop to rest was found within grip");
+    }
+  }
+  return add_pair(row, distance, &best, out, diag);
+}
+
+static void note_speed(const struct bw_case *loaded, struct bw_assess_row *row) {
+  const double top = bw_assess_top_speed(loaded);
+  row->speed = BW_REQUIREMENT_SPEED;
+  if (top > 0.0 && top < row->speed) {
+    (void)snprintf(row->note, sizeof row->note, "estimated top speed %.1f km/h is below 100 km/h",
+                   top / KMH);
+  }
+}
+
+static enum bw_status assess_sound(const struct bw_assess_job *job, enum bw_load_state load,
+                                   struct bw_assessment *out, struct bw_diag *diag) {
+  static const struct {
+    enum bw_stop_charge charge;
+    bool is_connected;
+  } CONDITIONS[] = {
+      {BW_STOP_CHARGE_FULL, true}, {BW_STOP_CHARGE_OWN, true}, {BW_STOP_CHARGE_OWN, false}};
+  for (size_t i = 0; i < sizeof CONDITIONS / sizeof *CONDITIONS; i++) {
+    struct bw_assess_row row = {
+        .load = load, .charge = CONDITIONS[i].charge, .is_connected = CONDITIONS[i].is_connected};
+    note_speed(job->loaded, &row);
+    BW_TRY(assess_stop(job, &row, BW_REQUIREMENT_COLD_DISTANCE, out, diag));
+  }
+  const double fast = bw_requirement_fast_speed(bw_assess_top_speed(job->loaded));
+  for (size_t i = 0; i < 2; i++) {
+    struct bw_assess_row row = {
+        .load = load, .charge = CONDITIONS[i].charge, .is_connected = true, .speed = fast};
+    if (!(fast > 0.0)) {
+      (void)snprintf(row.note, sizeof row.note,
+                     "asked for above a top speed of 125 km/h only; estimated top speed %.1f km/h",
+                     bw_assess_top_speed(job->loaded) / KMH);
+    }
+    BW_TRY(assess_stop(job, &row, BW_REQUIREMENT_FAST_DISTANCE, out, diag));
+  }
+  return BW_OK;
+}
+
+static enum bw_status assess_failed(const struct bw_assess_job *job, enum bw_load_state load,
+                                    struct bw_assessment *out, struct bw_diag *diag) {
+  for (int i = BW_STOP_REGENERATION; i <= BW_STOP_BOOSTER; i++) {
+    struct bw_assess_row row = {
+        .load = load, .charge = BW_STOP_CHARGE_OWN, .failure = (enum bw_stop_failure)i};
+    note_speed(job->loaded, &row);
+    if (row.failure == BW_STOP_BOOSTER) {
+      (void)snprintf(row.note, sizeof row.note,
+                     "the case has no data of the brakes without their booster");
+    }
+    BW_TRY(assess_stop(job, &row, BW_REQUIREMENT_RESIDUAL_DISTANCE, out, diag));
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_assess_stops(const struct bw_assess_job *job, struct bw_assessment *out,
+                               struct bw_diag *diag) {
+  for (int load = 0; load < BW_LOAD_STATES; load++) {
+    BW_TRY(assess_sound(job, (enum bw_load_state)load, out, diag));
+    BW_TRY(assess_failed(job, (enum bw_load_state)load, out, diag));
+  }
+  return BW_OK;
+}
+
+size_t bw_assessment_missed(const struct bw_assessment *assessment) {
+  size_t missed = 0;
+  for (size_t i = 0; i < assessment->count; i++) {
+    missed += assessment->rows[i].margin < 0.0 ? 1 : 0;
+  }
+  return missed;
+}
+
+void bw_assessment_free(struct bw_assessment *assessment) {
+  bw_free(assessment->rows);
+  *assessment = (struct bw_assessment){0};
+}

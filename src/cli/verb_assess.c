@@ -1,0 +1,154 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "interrupt.h"
+#include "progress.h"
+#include "report_diag.h"
+#include "verbs.h"
+
+#include <string.h>
+
+static const struct bw_option OPTIONS[] = {
+    {"strategy", "NAME", "a strategy to assess, or ./PATH.so; may be given again", 't', true},
+    {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
+    {"out", "DIR", "write DIR/assess.csv", 'o', false},
+    BW_OPTION_DEADLINE,
+    {"quiet", NULL, "no progress on standard error", 'q', false},
+    BW_OPTION_HELP,
+};
+
+struct selection {
+  size_t count;
+  const struct bw_blend_strategy **strategies; /* (count) owned */
+};
+
+static void add(struct selection *chosen, const struct bw_blend_strategy *strategy) {
+  for (size_t i = 0; i < chosen->count; i++) {
+    if (chosen->strategies[i] == strategy) {
+      return;
+    }
+  }
+  chosen->strategies[chosen->count++] = strategy;
+}
+
+static void add_all(struct selection *chosen) {
+  for (size_t i = 0; i < bw_strategy_count(); i++) {
+    add(chosen, bw_strategy_at(i));
+  }
+}
+
+/* what the command line names, else what the case names, else every strategy */
+static enum bw_status choose(const struct bw_arguments *arguments,
+                             const struct bw_controllers *controllers, const struct bw_case *loaded,
+                             struct selection *chosen, struct bw_diag *diag) {
+  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + controllers->count;
+  chosen->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
+  if (chosen->strategies == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the strategies");
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    const char *name = arguments->settings[i].value;
+    const struct bw_blend_strategy *strategy = NULL;
+    if (strcmp(arguments->settings[i].option->name, "strategy") != 0) {
+      continue;
+    }
+    if (strcmp(name, "all") == 0) {
+      add_all(chosen);
+      continue;
+    }
+    BW_TRY(bw_controllers_strategy(controllers, name, &strategy, diag));
+    add(chosen, strategy);
+  }
+  if (chosen->count == 0) {
+    for (size_t i = 0; i < loaded->strategy_count; i++) {
+      add(chosen, loaded->strategies[i]);
+    }
+  }
+  if (chosen->count == 0) {
+    add_all(chosen);
+  }
+  return BW_OK;
+}
+
+static enum bw_status assess_all(const struct bw_case *loaded,
+                                 const struct bw_controllers *controllers,
+                                 const struct selection *chosen, struct bw_progress *progress,
+                                 struct bw_assessment *found, struct bw_diag *diag) {
+  enum bw_status status = BW_OK;
+  for (size_t i = 0; i < chosen->count && status == BW_OK; i++) {
+    const struct bw_blend_strategy *strategy = chosen->strategies[i];
+    const struct bw_assess_job job = {loaded, strategy, bw_controllers_find(controllers, strategy),
+                                      bw_controllers_containment(controllers, loaded)};
+    bw_progress_show(progress, i, chosen->count, strategy->name);
+    status = bw_assess_stops(&job, found, diag);
+    if (status == BW_OK && bw_interrupt_has_come()) {
+      status = bw_fail(diag, BW_E_INTERRUPTED, "interrupted with %zu of %zu strategies done", i + 1,
+                       chosen->count);
+    }
+  }
+  bw_progress_clear(progress);
+  return status;
+}
+
+static enum bw_status deliver(const struct bw_arguments *arguments, const struct bw_case *loaded,
+                              const struct bw_assessment *found, struct bw_diag *diag) {
+  const char *out = bw_arguments_value(arguments, "out");
+  if (out != NULL) {
+    BW_TRY(bw_assess_write_csv(found, out, diag));
+  }
+  const enum bw_status status = bw_assess_print(loaded, found, BW_VERSION, stdout);
+  return status == BW_E_IO ? BW_OK : status; /* main tells a failed standard output, once */
+}
+
+static int assess(const struct bw_arguments *arguments, const struct bw_controllers *controllers) {
+  struct bw_diag diag = {0};
+  struct bw_case *loaded = NULL;
+  const int load_exit = bw_verb_load_case(arguments, controllers, &loaded);
+  if (loaded == NULL) {
+    return load_exit;
+  }
+  bw_interrupt_watch();
+  struct selection chosen = {0};
+  struct bw_assessment found = {0};
+  struct bw_progress progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));
+  enum bw_status status = choose(arguments, controllers, loaded, &chosen, &diag);
+  if (status == BW_OK) {
+    status = assess_all(loaded, controllers, &chosen, &progress, &found, &diag);
+  }
+  if (status == BW_OK) {
+    status = deliver(arguments, loaded, &found, &diag);
+  }
+  int exit_status = bw_report_diag(&diag, status);
+  if (status == BW_OK && bw_assessment_missed(&found) > 0) {
+    exit_status = bw_status_exit(BW_E_LIMIT);
+  }
+  bw_assessment_free(&found);
+  bw_free(chosen.strategies);
+  bw_case_destroy(loaded);
+  return exit_status;
+}
+
+static int run(const struct bw_arguments *arguments) {
+  struct bw_diag diag = {0};
+  struct bw_controllers controllers = {0};
+  const enum bw_status status = bw_controllers_load(arguments, &controllers, &diag);
+  const int exit_status =
+      status == BW_OK ? assess(arguments, &controllers) : bw_report_diag(&diag, status);
+  bw_controllers_free(&controllers);
+  return exit_status;
+}
+
+const struct bw_verb BW_VERB_ASSESS = {
+    .name = "assess",
+    .purpose = "Hold the car's stops against published rules, sound and with failures",
+    .example = "brakeweave assess cases/hatchback-wltc.cfg --strategy series --out results",
+    .usage = "CASE [OPTIONS]",
+    .details =
+        "CASE is a case file; its car is stopped from 100 km/h and, where asked for, at high\n"
+        "speed, laden and unladen, with a full battery, the case's own charge and no machine,\n"
+        "and with failed circuits. Predictions for engineering: type approval is the authority's.\n"
+        "Exit status 1 tells that a limit was missed.",
+    .options = OPTIONS,
+    .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
+    .operand = "case file",
+    .operand_count = 1,
+    .run = run,
+};

@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/assess_table.h"
+
+#include "output/case_header.h"
+#include "output/grid.h"
+#include "output/wrap.h"
+
+#include <math.h>
+
+enum { COLUMNS = 9, INDENT = 2 };
+
+static const double KMH_PER_MPS = 3.6;
+
+const char *bw_assess_outcome(const struct bw_assess_row *row) {
+  if (!isfinite(row->margin)) {
+    return "not assessed";
+  }
+  return row->margin < 0.0 ? "missed" : "kept";
+}
+
+static const char *condition_text(const struct bw_assess_row *row) {
+  switch (row->failure) {
+  case BW_STOP_REGENERATION:
+    return "no regeneration";
+  case BW_STOP_CIRCUIT_FRONT:
+    return "no front circuit";
+  case BW_STOP_CIRCUIT_REAR:
+    return "no rear circuit";
+  case BW_STOP_CIRCUIT_DIAGONAL:
+    return "one diagonal only";
+  case BW_STOP_BOOSTER:
+    return "no booster";
+  case BW_STOP_SOUND:
+    break;
+  }
+  if (!row->is_connected) {
+    return "no machine";
+  }
+  return row->charge == BW_STOP_CHARGE_FULL ? "battery full" : "own charge";
+}
+
+static void put_number(struct bw_grid *grid, double value) {
+  if (isfinite(value)) {
+    bw_grid_putf(grid, "%.2f", value + 0.0);
+  } else {
+    bw_grid_put(grid, "-");
+  }
+}
+
+static void put_row(struct bw_grid *grid, const struct bw_assess_row *row) {
+  const bool is_distance = row->requirement->figure == BW_FIGURE_DISTANCE;
+  bw_grid_put(grid, row->requirement->name);
+  bw_grid_put(grid, condition_text(row));
+  bw_grid_put(grid, row->load == BW_LOAD_LADEN ? "laden" : "unladen");
+  if (row->speed > 0.0) {
+    bw_grid_putf(grid, "%.1f", row->speed * KMH_PER_MPS);
+  } else {
+    bw_grid_put(grid, "-");
+  }
+  put_number(grid, row->limit);
+  put_number(grid, row->result);
+  put_number(grid, row->margin);
+  bw_grid_put(grid, is_distance ? "m" : "m/s2");
+  bw_grid_put(grid, bw_assess_outcome(row));
+}
+
+static enum bw_status print_strategy(const struct bw_assessment *assessment, size_t from,
+                                     size_t until, FILE *stream) {
+  static const char *const header[COLUMNS] = {"requirement", "condition", "load", "km/h",   "limit",
+                                              "result",      "margin",    "in",   "outcome"};
+  struct bw_grid *grid = bw_grid_create(COLUMNS);
+  if (grid == NULL) {
+    return BW_E_MEMORY;
+  }
+  bw_grid_align_left(grid, 1);
+  bw_grid_align_left(grid, 2);
+  bw_grid_align_left(grid, COLUMNS - 2);
+  bw_grid_align_left(grid, COLUMNS - 1);
+  for (size_t i = 0; i < COLUMNS; i++) {
+    bw_grid_put(grid, header[i]);
+  }
+  for (size_t i = from; i < until; i++) {
+    put_row(grid, &assessment->rows[i]);
+  }
+  (void)fprintf(stream, "\n%s\n", assessment->rows[from].strategy->name);
+  const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, 1, INDENT, stream);
+  bw_grid_destroy(grid);
+  /* two rows per stop share a note */
+  for (size_t i = from; i < until; i += 2) {
+    const struct bw_assess_row *row = &assessment->rows[i];
+    if (row->note[0] != '\0') {
+      char lead[96];
+      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", condition_text(row),
+                     row->load == BW_LOAD_LADEN ? "laden" : "unladen");
+      bw_wrap_print(lead, row->note, stream);
+    }
+  }
+  return status;
+}
+
+static enum bw_status print_sources(FILE *stream) {
+  struct bw_grid *grid = bw_grid_create(4);
+  if (grid == NULL) {
+    return BW_E_MEMORY;
+  }
+  static const char *const header[] = {"requirement", "source", "paragraph", "limit is"};
+  for (size_t i = 0; i < 4; i++) {
+    bw_grid_align_left(grid, i);
+    bw_grid_put(grid, header[i]);
+  }
+  for (int i = 0; i < BW_REQUIREMENT_COUNT; i++) {
+    const struct bw_requirement *row = bw_requirement_at((enum bw_requirement_id)i);
+    bw_grid_put(grid, row->name);
+    bw_grid_put(grid, row->source);
+    bw_grid_put(grid, row->paragraph);
+    bw_grid_put(grid, bw_certainty_text(row->certainty));
+  }
+  (void)fputs("\nSources of the limits\n", stream);
+  const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, 1, INDENT, stream);
+  bw_grid_destroy(grid);
+  return status;
+}
+
+static void print_notes(FILE *stream) {
+  bw_wrap_print("  ",
+                "Predictions for engineering. Type approval is the authority's, done on the "
+                "vehicle by licensed people.",
+                stream);
+  bw_wrap_print("  ",
+                "Each stop is the hardest in which no axle asks for more grip than road.adhesion "
+                "gives (assess.balance_violation_ms forgiven), on a level road; what antilock "
+                "brakes would win beyond that is not "
+                "counted. The demand rises within 0.2 s. Brakes start at the case's "
+                "temperatures; pedal forces are not modelled. A regeneration failure and failed "
+                "circuits are held against the secondary braking limits, machines not braking, "
+                "the controller not told. The top speed of the high-speed stop is estimated from "
+                "machines and road load.",
+                stream);
+  bw_wrap_print("  ",
+                "not covered by this version: balance curves and lock order, stop lamp, phasing "
+                "and compensation, response time, parking hold, fade and long descents, "
+                "cycle energy by the published procedure, friction share.",
+                stream);
+}
+
+enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,
+                               const char *version, FILE *stream) {
+  (void)fprintf(stream, "brakeweave %s, assessment of stops\n", version);
+  if (!bw_case_header_print(loaded, stream)) {
+    return BW_E_IO;
+  }
+  size_t from = 0;
+  while (from < assessment->count) {
+    size_t until = from;
+    while (until < assessment->count &&
+           assessment->rows[until].strategy == assessment->rows[from].strategy) {
+      until++;
+    }
+    BW_TRY(print_strategy(assessment, from, until, stream));
+    from = until;
+  }
+  BW_TRY(print_sources(stream));
+  (void)fputc('\n', stream);
+  print_notes(stream);
+  return ferror(stream) == 0 ? BW_OK : BW_E_IO;
+}
