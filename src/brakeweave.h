@@ -30,6 +30,8 @@
 #include "batch/assess_stops.h"
 #include "batch/evaluate_contained.h"
 #include "batch/plugin.h"
+#include "batch/sweep_plan.h"
+#include "batch/sweep_run.h"
 
 #include "output/assess_table.h"
 #include "output/case_header.h"
@@ -37,6 +39,7 @@
 #include "output/explain.h"
 #include "output/folder.h"
 #include "output/grid.h"
+#include "output/journal.h"
 #include "output/json.h"
 #include "output/result.h"
 #include "output/result_csv.h"

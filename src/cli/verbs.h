@@ -11,6 +11,7 @@ extern const struct bw_verb BW_VERB_CHECK;
 extern const struct bw_verb BW_VERB_LIST;
 extern const struct bw_verb BW_VERB_EXPLAIN;
 extern const struct bw_verb BW_VERB_PLOT;
+extern const struct bw_verb BW_VERB_SWEEP;
 extern const struct bw_verb BW_VERB_ASSESS;
 
 /** Load the case that `arguments` name, with their --set options and the parameters of

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/result_csv.h"
 
-#include "output/csv_write.h"
-
 /* a figure of a record: column name, place in the struct, SI to the column's unit */
 struct figure {
   const char *name;
@@ -117,28 +115,36 @@ static void put_values(struct bw_csv_row *row, const void *record, const struct 
   bw_csv_end_row(row);
 }
 
+void bw_put_summary_names(struct bw_csv_row *row) {
+  bw_csv_put_text(row, "strategy");
+  bw_csv_put_text(row, "verdict");
+  bw_csv_put_text(row, "verdict_reason");
+  bw_csv_put_text(row, "balance_rule");
+  for (int column = 0; column < BW_SUMMARY_COUNT; column++) {
+    bw_csv_put_text(row, bw_summary_name((enum bw_summary_column)column));
+  }
+  bw_csv_put_text(row, "non_dominated");
+  bw_csv_end_row(row);
+}
+
+void bw_put_summary_values(struct bw_csv_row *row, const struct bw_results *results, size_t index) {
+  const struct bw_result *result = &results->result[index];
+  bw_csv_put_text(row, result->strategy->name);
+  bw_csv_put_text(row, bw_result_verdict(result));
+  bw_csv_put_text(row, bw_result_reason(result));
+  bw_csv_put_text(row, bw_result_rule(result));
+  for (int column = 0; column < BW_SUMMARY_COUNT; column++) {
+    bw_csv_put_number(row, bw_result_value(result, (enum bw_summary_column)column));
+  }
+  bw_csv_put_number(row, bw_results_undominated(results, index));
+  bw_csv_end_row(row);
+}
+
 bool bw_write_summary_csv(const struct bw_results *results, FILE *stream) {
   struct bw_csv_row row = {.stream = stream};
-  bw_csv_put_text(&row, "strategy");
-  bw_csv_put_text(&row, "verdict");
-  bw_csv_put_text(&row, "verdict_reason");
-  bw_csv_put_text(&row, "balance_rule");
-  for (int column = 0; column < BW_SUMMARY_COUNT; column++) {
-    bw_csv_put_text(&row, bw_summary_name((enum bw_summary_column)column));
-  }
-  bw_csv_put_text(&row, "non_dominated");
-  bw_csv_end_row(&row);
+  bw_put_summary_names(&row);
   for (size_t i = 0; i < results->count; i++) {
-    const struct bw_result *result = &results->result[i];
-    bw_csv_put_text(&row, result->strategy->name);
-    bw_csv_put_text(&row, bw_result_verdict(result));
-    bw_csv_put_text(&row, bw_result_reason(result));
-    bw_csv_put_text(&row, bw_result_rule(result));
-    for (int column = 0; column < BW_SUMMARY_COUNT; column++) {
-      bw_csv_put_number(&row, bw_result_value(result, (enum bw_summary_column)column));
-    }
-    bw_csv_put_number(&row, bw_results_undominated(results, i));
-    bw_csv_end_row(&row);
+    bw_put_summary_values(&row, results, i);
   }
   return !row.has_failed;
 }

@@ -2,6 +2,7 @@
 #ifndef BW_RESULT_CSV_H
 #define BW_RESULT_CSV_H
 
+#include "output/csv_write.h"
 #include "output/result.h"
 
 #include <stdio.h>
@@ -14,6 +15,12 @@
  *  non_dominated (bw_results_undominated()).
  *  A failed strategy has its row too, with the reason and empty figures. */
 bool bw_write_summary_csv(const struct bw_results *results, FILE *stream);
+
+/** The names of its columns, to the end of the row. */
+void bw_put_summary_names(struct bw_csv_row *row);
+
+/** The values of result `index` in these columns, to the end of the row. */
+void bw_put_summary_values(struct bw_csv_row *row, const struct bw_results *results, size_t index);
 
 /** A row per braking event; event 0 is the remainder outside all events. */
 bool bw_write_events_csv(const struct bw_results *results, FILE *stream);

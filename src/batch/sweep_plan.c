@@ -1,0 +1,271 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "batch/sweep_plan.h"
+
+#include "alloc.h"
+#include "input/number.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* a text inside a longer one */
+struct word {
+  const char *text;
+  size_t length;
+};
+
+static bool is_swept(const struct bw_sweep_plan *plan, const char *key) {
+  for (size_t i = 0; i < bw_sweep_key_count(plan); i++) {
+    if (strcmp(bw_sweep_key(plan, i), key) == 0) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static enum bw_status find_key(const struct bw_sweep_plan *plan, const struct bw_param_table *table,
+                               const char *key, const struct bw_param **out, struct bw_diag *diag) {
+  *out = bw_param_find(table, key);
+  if (*out == NULL) {
+    const char *nearest = bw_param_nearest(table, key);
+    if (nearest != NULL) {
+      return bw_fail(diag, BW_E_USAGE, "cannot sweep unknown key '%s'; did you mean '%s'?", key,
+                     nearest);
+    }
+    return bw_fail(diag, BW_E_USAGE,
+                   "cannot sweep unknown key '%s'; 'brakeweave list parameters' names them", key);
+  }
+  if (is_swept(plan, (*out)->key)) {
+    return bw_fail(diag, BW_E_USAGE, "key '%s' is swept twice; give all its values in one place",
+                   key);
+  }
+  return BW_OK;
+}
+
+static enum bw_status multiply(struct bw_sweep_plan *plan, size_t count, struct bw_diag *diag) {
+  const size_t points = plan->point_count == 0 ? 1 : plan->point_count;
+  if (count > BW_SWEEP_POINTS_MAX / points) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "the sweep has more than %u points; take fewer values per key or longer steps",
+                   BW_SWEEP_POINTS_MAX);
+  }
+  plan->point_count = points * count;
+  return BW_OK;
+}
+
+enum bw_status bw_sweep_plan_points(struct bw_sweep_plan *plan, const struct bw_param_table *table,
+                                    const struct bw_csv *points, struct bw_diag *diag) {
+  BW_ASSERT(plan->axis_count == 0 && plan->points == NULL);
+  if (points->columns > BW_SWEEP_COLUMNS_MAX) {
+    return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
+                      "has %zu columns; sweep at most %d keys by points", points->columns,
+                      BW_SWEEP_COLUMNS_MAX);
+  }
+  for (size_t i = 0; i < points->columns; i++) {
+    const struct bw_param *param = bw_param_find(table, points->names[i]);
+    if (param == NULL || param->kind != BW_PARAM_NUMBER) {
+      const char *nearest = bw_param_nearest(table, points->names[i]);
+      return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
+                        "column '%s' is no number among the parameters; name a key such as '%s'",
+                        points->names[i], nearest != NULL ? nearest : "battery.soc_percent");
+    }
+    for (size_t k = 0; k < i; k++) {
+      if (strcmp(points->names[k], points->names[i]) == 0) {
+        return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
+                          "column '%s' is there twice; leave one out", points->names[i]);
+      }
+    }
+  }
+  plan->points = points;
+  return multiply(plan, points->rows, diag);
+}
+
+/* the next word of *rest up to `mark`; false at the end */
+static bool next_word(const char **rest, size_t *left, char mark, struct word *word) {
+  if (*rest == NULL) {
+    return false;
+  }
+  const char *end = memchr(*rest, mark, *left);
+  word->text = *rest;
+  word->length = end == NULL ? *left : (size_t)(end - *rest);
+  *left -= end == NULL ? *left : word->length + 1;
+  *rest = end == NULL ? NULL : end + 1;
+  return true;
+}
+
+static enum bw_status fail_item(const char *key, struct word word, struct bw_diag *diag) {
+  return bw_fail(diag, BW_E_USAGE,
+                 "'%.*s' is no number and no range for %s; write FROM:TO:STEP or FROM:TO:xFACTOR "
+                 "that lead from FROM to TO",
+                 word.length < 100 ? (int)word.length : 100, word.text, key);
+}
+
+/* values from span->from to `to`; 0 when the step leads nowhere */
+static double count_values(const struct bw_sweep_span *span, double to) {
+  double steps = (double)NAN;
+  if (span->is_factor) {
+    const bool is_sound = span->step > 0.0 && (span->step > 1.0 || span->step < 1.0) &&
+                          to / span->from > 0.0 && isfinite(to / span->from);
+    steps = is_sound ? log(to / span->from) / log(span->step) : (double)NAN;
+  } else {
+    steps = (to - span->from) / span->step;
+  }
+  return steps >= 0.0 && steps <= (double)BW_SWEEP_POINTS_MAX ? floor(steps + 1e-9) + 1.0 : 0.0;
+}
+
+static enum bw_status read_number_item(const char *key, struct word word,
+                                       struct bw_sweep_span *span, struct bw_diag *diag) {
+  struct word part[3];
+  size_t count = 0;
+  const char *rest = word.text;
+  size_t left = word.length;
+  struct word one;
+  while (next_word(&rest, &left, ':', &one)) {
+    if (count == 3) {
+      return fail_item(key, word, diag);
+    }
+    part[count++] = one;
+  }
+  double to = 0.0;
+  if (!bw_number_parse(part[0].text, part[0].length, &span->from) || count == 2) {
+    return fail_item(key, word, diag);
+  }
+  if (count == 1) {
+    *span = (struct bw_sweep_span){.text = word.text, .length = word.length, .count = 1};
+    return BW_OK;
+  }
+  span->is_factor = part[2].length > 0 && part[2].text[0] == 'x';
+  const size_t skip = span->is_factor ? 1 : 0;
+  if (!bw_number_parse(part[1].text, part[1].length, &to) ||
+      !bw_number_parse(part[2].text + skip, part[2].length - skip, &span->step)) {
+    return fail_item(key, word, diag);
+  }
+  span->count = (size_t)count_values(span, to);
+  return span->count > 0 ? BW_OK : fail_item(key, word, diag);
+}
+
+static enum bw_status read_item(const struct bw_param *param, struct word word,
+                                struct bw_sweep_span *span, struct bw_diag *diag) {
+  if (word.length == 0 || word.length >= BW_SWEEP_VALUE_MAX) {
+    return bw_fail(diag, BW_E_USAGE, "%s has an empty or overlong value; write %s=VALUE,VALUE",
+                   param->key, param->key);
+  }
+  if (param->kind == BW_PARAM_NUMBER) {
+    return read_number_item(param->key, word, span, diag);
+  }
+  *span = (struct bw_sweep_span){.text = word.text, .length = word.length, .count = 1};
+  return BW_OK;
+}
+
+static size_t count_words(const char *text) {
+  size_t count = 1;
+  for (; *text != '\0'; text++) {
+    count += *text == ',' ? 1 : 0;
+  }
+  return count;
+}
+
+static enum bw_status read_axis(struct bw_sweep_axis *axis, const struct bw_param *param,
+                                const char *values, struct bw_diag *diag) {
+  axis->key = param->key;
+  axis->span = bw_alloc(count_words(values), sizeof *axis->span);
+  if (axis->span == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the values of %s", param->key);
+  }
+  const char *rest = values;
+  size_t left = strlen(values);
+  struct word word;
+  while (next_word(&rest, &left, ',', &word)) {
+    BW_TRY(read_item(param, word, &axis->span[axis->span_count], diag));
+    axis->count += axis->span[axis->span_count++].count;
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_sweep_plan_add(struct bw_sweep_plan *plan, const struct bw_param_table *table,
+                                 const char *text, struct bw_diag *diag) {
+  char key[BW_SWEEP_VALUE_MAX];
+  const char *equals = strchr(text, '=');
+  if (equals == NULL || equals == text || equals - text >= BW_SWEEP_VALUE_MAX) {
+    return bw_fail(diag, BW_E_USAGE, "'%.160s' names no values; write --over KEY=VALUE,VALUE",
+                   text);
+  }
+  if (plan->axis_count == BW_SWEEP_AXES_MAX) {
+    return bw_fail(diag, BW_E_USAGE, "more than %d keys are swept; use --points for the rest",
+                   BW_SWEEP_AXES_MAX);
+  }
+  (void)snprintf(key, sizeof key, "%.*s", (int)(equals - text), text);
+  const struct bw_param *param = NULL;
+  BW_TRY(find_key(plan, table, strcmp(key, "cycle") == 0 ? "cycle.name" : key, &param, diag));
+  struct bw_sweep_axis axis = {0};
+  enum bw_status status = read_axis(&axis, param, equals + 1, diag);
+  if (status == BW_OK) {
+    status = multiply(plan, axis.count, diag);
+  }
+  if (status != BW_OK) {
+    bw_free(axis.span);
+    return status;
+  }
+  plan->axis[plan->axis_count++] = axis;
+  return BW_OK;
+}
+
+void bw_sweep_plan_free(struct bw_sweep_plan *plan) {
+  for (size_t i = 0; i < plan->axis_count; i++) {
+    bw_free(plan->axis[i].span);
+  }
+  *plan = (struct bw_sweep_plan){0};
+}
+
+size_t bw_sweep_key_count(const struct bw_sweep_plan *plan) {
+  return (plan->points != NULL ? plan->points->columns : 0) + plan->axis_count;
+}
+
+const char *bw_sweep_key(const struct bw_sweep_plan *plan, size_t index) {
+  const size_t columns = plan->points != NULL ? plan->points->columns : 0;
+  return index < columns ? plan->points->names[index] : plan->axis[index - columns].key;
+}
+
+static void put_span(const struct bw_sweep_span *span, size_t at, char value[BW_SWEEP_VALUE_MAX]) {
+  if (span->text != NULL) {
+    (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.*s", (int)span->length, span->text);
+    return;
+  }
+  const double steps = (double)at;
+  const double number =
+      span->is_factor ? span->from * pow(span->step, steps) : span->from + span->step * steps;
+  /* a sum that should be 0 is not 1e-17 */
+  const bool is_zero = !span->is_factor && fabs(number) < 1e-9 * fabs(span->step);
+  (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.15g", is_zero ? 0.0 : number);
+}
+
+static void put_point(double number, char value[BW_SWEEP_VALUE_MAX]) {
+  double back = (double)NAN;
+  (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.15g", number);
+  const bool is_read = bw_number_parse(value, strlen(value), &back);
+  if (!is_read || back < number || back > number) {
+    (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.17g", number);
+  }
+}
+
+void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
+                    char value[BW_SWEEP_VALUE_MAX]) {
+  const size_t columns = plan->points != NULL ? plan->points->columns : 0;
+  size_t rest = point;
+  for (size_t i = plan->axis_count; i-- > 0;) {
+    const struct bw_sweep_axis *axis = &plan->axis[i];
+    size_t at = rest % axis->count;
+    rest /= axis->count;
+    if (columns + i != index) {
+      continue;
+    }
+    const struct bw_sweep_span *span = axis->span;
+    for (; at >= span->count; span++) {
+      at -= span->count;
+    }
+    put_span(span, at, value);
+    return;
+  }
+  BW_ASSERT(index < columns && rest < plan->points->rows);
+  put_point(plan->points->values[rest * columns + index], value);
+}

@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_SWEEP_PLAN_H
+#define BW_SWEEP_PLAN_H
+
+#include "input/csv.h"
+#include "input/param.h"
+
+/** Which points a sweep visits: the rows of a points file, crossed with every axis.
+ *
+ *  The order is fixed: rows of the points file change slowest, then the axes in the order they were
+ *  added, the last one fastest. Values are computed when asked for, so that a plan of a million
+ *  points is as small as one of ten. */
+
+enum {
+  BW_SWEEP_AXES_MAX = 16,
+  BW_SWEEP_COLUMNS_MAX = 32, /**< of a points file */
+  BW_SWEEP_VALUE_MAX = 512   /**< bytes of a value with its end */
+};
+
+/** Largest number of points of one plan. */
+#define BW_SWEEP_POINTS_MAX 100000000u
+
+/** A stretch of an axis: one text, or numbers from `from` on. */
+struct bw_sweep_span {
+  const char *text; /**< not NULL: the one value, `length` bytes, borrowed */
+  size_t length;
+  double from;    /**< edge unit of the key */
+  double step;    /**< added, or the factor */
+  bool is_factor; /**< multiply by `step` instead of adding it */
+  size_t count;
+};
+
+struct bw_sweep_axis {
+  const char *key; /**< of the parameter table */
+  size_t span_count;
+  struct bw_sweep_span *span; /**< (span_count) owned */
+  size_t count;               /**< values of all spans */
+};
+
+/** Start from {0}; free with bw_sweep_plan_free(). */
+struct bw_sweep_plan {
+  const struct bw_csv *points; /**< NULL: none; borrowed */
+  size_t axis_count;
+  struct bw_sweep_axis axis[BW_SWEEP_AXES_MAX];
+  size_t point_count; /**< 1 without points file and axes */
+};
+
+/** Take the columns of `points` as swept keys; it and `table` are borrowed. BW_E_INPUT for an
+ *  unknown key, one that is no number, or a key given twice. To be called before any axis is
+ *  added. */
+BW_MUST_CHECK enum bw_status bw_sweep_plan_points(struct bw_sweep_plan *plan,
+                                                  const struct bw_param_table *table,
+                                                  const struct bw_csv *points,
+                                                  struct bw_diag *diag);
+
+/** Add the axis `text`, borrowed: KEY=ITEM,ITEM,... Items of a number key are numbers, FROM:TO:STEP
+ *  (added) or FROM:TO:xFACTOR (multiplied); TO is part of it when a whole number of steps leads
+ *  there within 1e-9 of a step. Items of any other key are words. `cycle` stands for cycle.name.
+ *  BW_E_USAGE for anything else, an unknown key or one that is swept already. */
+BW_MUST_CHECK enum bw_status bw_sweep_plan_add(struct bw_sweep_plan *plan,
+                                               const struct bw_param_table *table, const char *text,
+                                               struct bw_diag *diag);
+
+void bw_sweep_plan_free(struct bw_sweep_plan *plan);
+
+/** Number of swept keys: columns of the points file, then the axes. */
+size_t bw_sweep_key_count(const struct bw_sweep_plan *plan);
+
+/** Swept key `index`. */
+const char *bw_sweep_key(const struct bw_sweep_plan *plan, size_t index);
+
+/** The value that key `index` has at `point` (0 .. point_count - 1), as text in its edge unit:
+ *  what is loaded is what is written. Computed numbers have 15 significant digits, those of a
+ *  points file as many as they need. */
+void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
+                    char value[BW_SWEEP_VALUE_MAX]);
+
+#endif

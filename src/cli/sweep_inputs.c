@@ -1,0 +1,123 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "sweep_job.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static uint64_t sum_text(uint64_t sum, const char *text) {
+  return bw_checksum(sum, text, strlen(text) + 1);
+}
+
+static uint64_t sum_numbers(uint64_t sum, const double *numbers, size_t count) {
+  return count > 0 ? bw_checksum(sum, numbers, count * sizeof *numbers) : sum;
+}
+
+/* a case with its tables and the numbers of its trace */
+static enum bw_status sum_case(const struct bw_case *loaded, uint64_t *sum) {
+  char *text = NULL;
+  size_t size = 0;
+  FILE *stream = open_memstream(&text, &size);
+  if (stream == NULL) {
+    return BW_E_MEMORY;
+  }
+  const bool is_written = bw_param_write_resolved(loaded, stream);
+  const bool is_closed = fclose(stream) == 0;
+  if (is_written && is_closed) {
+    *sum = bw_checksum(*sum, text, size);
+  }
+  free(text); /* NOLINT: of open_memstream */
+  const struct bw_trace *trace = &loaded->trace;
+  *sum = sum_numbers(*sum, trace->time, trace->n);
+  *sum = sum_numbers(*sum, trace->value, trace->n);
+  *sum = sum_numbers(*sum, trace->grade_distance, trace->grade_n);
+  *sum = sum_numbers(*sum, trace->grade_sin, trace->grade_n);
+  return is_written && is_closed ? BW_OK : BW_E_MEMORY;
+}
+
+static enum bw_status sum_file(const char *path, uint64_t *sum, struct bw_diag *diag) {
+  unsigned char block[4096];
+  FILE *file = fopen(path, "rb");
+  if (file == NULL) {
+    return bw_fail_at(diag, BW_E_IO, path, 0, "cannot be read; check the path");
+  }
+  size_t got = 0;
+  while ((got = fread(block, 1, sizeof block, file)) > 0) {
+    *sum = bw_checksum(*sum, block, got);
+  }
+  const bool is_sound = ferror(file) == 0;
+  (void)fclose(file);
+  return is_sound ? BW_OK : bw_fail_at(diag, BW_E_IO, path, 0, "cannot be read; check the disk");
+}
+
+/* the case with one word of an axis: what the file it may name holds counts, not its name alone */
+static enum bw_status sum_word(const struct bw_sweep_job *job, const char *key,
+                               const struct bw_sweep_span *span, uint64_t *sum) {
+  char text[2 * BW_SWEEP_VALUE_MAX];
+  (void)snprintf(text, sizeof text, "%s=%.*s", key, (int)span->length, span->text);
+  struct bw_override *list = bw_alloc(job->set_count + 1, sizeof *list);
+  if (list == NULL) {
+    return BW_E_MEMORY;
+  }
+  for (size_t i = 0; i < job->set_count; i++) {
+    list[i].text = job->sets[i];
+  }
+  list[job->set_count].text = text;
+  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count + 1, list};
+  const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
+  struct bw_case *loaded = NULL;
+  struct bw_diag own = {0};
+  enum bw_status status = bw_case_load_with(&source, &extra, &loaded, &own);
+  if (loaded != NULL) {
+    status = sum_case(loaded, sum);
+  } else if (status != BW_E_MEMORY) {
+    *sum = sum_text(*sum, own.count > 0 ? own.line[0] : "");
+    status = BW_OK;
+  }
+  bw_case_destroy(loaded);
+  bw_free(list);
+  return status;
+}
+
+static enum bw_status sum_axis(const struct bw_sweep_job *job, const struct bw_case *loaded,
+                               const struct bw_sweep_axis *axis, uint64_t *sum) {
+  const struct bw_param *param = bw_param_find(bw_case_params(loaded), axis->key);
+  const bool is_word = param->kind == BW_PARAM_TEXT || param->kind == BW_PARAM_TABLE;
+  *sum = sum_text(*sum, axis->key);
+  for (size_t i = 0; i < axis->span_count; i++) {
+    const struct bw_sweep_span *span = &axis->span[i];
+    if (span->text == NULL) {
+      const double numbers[] = {span->from, span->step, span->is_factor ? 1.0 : 0.0,
+                                (double)span->count};
+      *sum = sum_numbers(*sum, numbers, 4);
+      continue;
+    }
+    *sum = bw_checksum(*sum, span->text, span->length);
+    *sum = sum_text(*sum, "");
+    if (is_word) {
+      BW_TRY(sum_word(job, axis->key, span, sum));
+    }
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_sweep_job_inputs(const struct bw_sweep_job *job, const struct bw_case *loaded,
+                                   uint64_t *sum, struct bw_diag *diag) {
+  *sum = sum_text(BW_CHECKSUM_START, BW_VERSION);
+  *sum = sum_text(*sum, job->case_path);
+  BW_TRY(sum_case(loaded, sum));
+  for (size_t i = 0; i < job->strategy_count; i++) {
+    const struct bw_plugin *plugin = bw_controllers_find(job->controllers, job->strategies[i]);
+    *sum = sum_text(*sum, job->strategies[i]->name);
+    if (plugin != NULL) {
+      BW_TRY(sum_file(bw_plugin_path(plugin), sum, diag));
+    }
+  }
+  for (size_t i = 0; i < job->points.columns; i++) {
+    *sum = sum_text(*sum, job->points.names[i]);
+  }
+  *sum = sum_numbers(*sum, job->points.values, job->points.rows * job->points.columns);
+  for (size_t i = 0; i < job->plan.axis_count; i++) {
+    BW_TRY(sum_axis(job, loaded, &job->plan.axis[i], sum));
+  }
+  return BW_OK;
+}

@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_JOURNAL_H
+#define BW_JOURNAL_H
+
+#include "status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/** Rows on their way into DIR/sweep.csv, safe against being killed.
+ *
+ *  Rows go into sweep.csv.partial; behind each point's rows DIR/sweep.journal gets a line with
+ *  where they end and checksums of them and of the line itself. Going on believes nothing that
+ *  does not match its checksum: what is torn or missing is cut off and done again. The finished
+ *  table takes its name by one rename. */
+struct bw_journal;
+
+/** Start value of bw_checksum(). */
+#define BW_CHECKSUM_START UINT64_C(0xcbf29ce484222325)
+
+/** FNV-1a, 64 bits: finds what went wrong by accident, not what was forged. */
+uint64_t bw_checksum(uint64_t sum, const void *bytes, size_t size);
+
+/** How a sweep is recognised, and how its table starts. */
+struct bw_journal_plan {
+  uint64_t inputs;    /**< checksum of everything the rows follow from */
+  const char *header; /**< first line of the table, with its end */
+};
+
+/** Open the folder `path`, made if need be. With `may_resume`, rows that are already there are
+ *  kept; without it an unfinished sweep there is refused. BW_E_USAGE: a folder with other files,
+ *  an unfinished sweep of other inputs; BW_E_IO; BW_E_MEMORY. On error *out is NULL. */
+BW_MUST_CHECK enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *plan,
+                                             bool may_resume, struct bw_journal **out,
+                                             struct bw_diag *diag);
+
+/** What is kept of earlier points, or was added since. */
+struct bw_journal_state {
+  size_t points;
+  size_t failed; /**< runs */
+  size_t missed; /**< runs that missed an acceptance limit */
+};
+struct bw_journal_state bw_journal_state(const struct bw_journal *journal);
+
+/** The rows of the next point. `one` holds 1 point and its runs. BW_E_IO. */
+BW_MUST_CHECK enum bw_status bw_journal_add(struct bw_journal *journal, const void *rows,
+                                            size_t size, struct bw_journal_state one,
+                                            struct bw_diag *diag);
+
+/** All is there: put sweep.csv in place and free the journal, on error too. */
+BW_MUST_CHECK enum bw_status bw_journal_finish(struct bw_journal *journal, struct bw_diag *diag);
+
+/** Free it and leave the files for going on later; NULL is fine. */
+void bw_journal_leave(struct bw_journal *journal);
+
+#endif

@@ -1,0 +1,183 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Many points: order, workers, going on.
+# shellcheck disable=SC2086 # the words of $grid and $many are meant to be split
+
+make_case sweep.cfg
+grid="--over battery.soc_percent=20:95:15 --over battery.temperature_c=-20,0,25 --strategy series \
+  --strategy parallel"
+
+test_case "sweep_has_a_row_per_run_in_its_order"
+run sweep sweep.cfg $grid --out sw-1 --jobs 1
+exits 0
+no_err
+out '18 points, 36 runs: 0 failed, 0 missed'
+[ "$(ls -A sw-1)" = sweep.csv ] || note "the folder holds more than sweep.csv"
+awk -F, 'BEGIN { soc = 20; at = 0; split("-20 0 25", t, " ") }
+  NR == 1 { next }
+  $1 != 20 + 15 * int(at / 6) || $2 != t[int(at / 2) % 3 + 1] || $3 != "done" { bad = 1 }
+  $5 != (at % 2 == 0 ? "series" : "parallel") { bad = 1 }
+  { at++ }
+  END { exit bad || at != 36 }' sw-1/sweep.csv || note "rows are not in the order of the grid"
+test_end
+
+test_case "sweep_gives_the_same_bytes_for_any_number_of_jobs"
+for jobs in 2 7; do
+  run sweep sweep.cfg $grid --out sw-$jobs --jobs $jobs
+  exits 0
+  same sw-1/sweep.csv sw-$jobs/sweep.csv
+done
+test_end
+
+test_case "sweep_rows_are_those_of_summary"
+run run sweep.cfg --strategy series --strategy parallel --set battery.soc_percent=95 \
+  --set battery.temperature_c=25 --format csv
+exits 0
+tail -n 2 out >wanted
+tail -n 2 sw-1/sweep.csv | cut -d, -f5- >got
+same wanted got
+test_end
+
+test_case "sweep_goes_on_after_a_bad_point"
+run sweep sweep.cfg --over battery.soc_percent=50,120,60 --strategy series --out sw-bad --jobs 2
+exits 3
+out '3 points, 3 runs: 1 failed'
+[ "$(cut -d, -f1,2 sw-bad/sweep.csv | tr '\n' ' ')" = \
+  "battery.soc_percent,status 50,done 120,failed 60,done " ] || note "rows are not done, failed, done"
+grep -q '^120,failed,--set battery.soc_percent: 120 is above' sw-bad/sweep.csv || note "no reason"
+test_end
+
+test_case "sweep_over_words_factors_and_points"
+printf 'battery.soc_percent,battery.temperature_c\n40,10\n60,30\n' >points.csv
+run sweep sweep.cfg --points points.csv --over "cycle=$root/cases/manoeuvres/stop-100.csv,nowhere" \
+  --over friction.front.lag_ms=25:100:x2 --over strategy=series --out sw-words
+exits 3
+out '12 points, 12 runs: 6 failed'
+[ "$(cut -d, -f1,2,4 sw-words/sweep.csv | sed -n '2,4p;8,9p' | tr '\n' ' ')" = \
+  "40,10,25 40,10,50 40,10,100 60,30,25 60,30,50 " ] || note "rows are not in the order of the grid"
+test_end
+
+test_case "sweep_without_sense_is_refused"
+run sweep sweep.cfg --out sw-no
+refuses 'nothing to sweep'
+run sweep sweep.cfg --over battery.soc_percent=5:95:5
+refuses 'no folder'
+run sweep sweep.cfg --over battery.soc_percnt=5 --out sw-no
+refuses "did you mean 'battery.soc_percent'"
+run sweep sweep.cfg --over battery.soc_percent=95:5:5 --out sw-no
+refuses "'95:5:5' is no number and no range"
+run sweep sweep.cfg --over battery.soc_percent=5,6 --over battery.soc_percent=7 --out sw-no
+refuses 'swept twice'
+run sweep sweep.cfg --over battery.soc_percent=5 --out sw-no --jobs 0
+refuses 'no number of jobs'
+absent sw-no
+mkdir sw-foreign
+echo mine >sw-foreign/thesis.txt
+run sweep sweep.cfg --over battery.soc_percent=5 --out sw-foreign
+refuses 'files that are no sweep'
+test_end
+
+# enough points to be caught at
+many="--over battery.soc_percent=20:95:1 --over battery.temperature_c=-20,0,25 --strategy series"
+
+test_case "killed_sweep_goes_on_to_the_same_bytes"
+run sweep sweep.cfg $many --out sw-many --jobs 1
+exits 0
+moment=0
+caught=0
+while [ $moment -lt 20 ]; do
+  moment=$((moment + 1))
+  rm -rf sw-kill
+  "$program" sweep sweep.cfg $many --out sw-kill --jobs 2 >/dev/null 2>&1 &
+  victim=$!
+  sleep "$(awk "BEGIN { srand($moment); printf \"%.3f\", 0.01 + 0.25 * rand() }")"
+  kill -9 $victim 2>/dev/null
+  wait $victim 2>/dev/null
+  [ -e sw-kill/sweep.journal ] && caught=$((caught + 1))
+  run sweep sweep.cfg $many --out sw-kill --jobs 2 --resume
+  exits 0
+  same sw-many/sweep.csv sw-kill/sweep.csv
+  absent sw-kill/sweep.journal
+done
+[ $caught -ge 3 ] || note "only $caught of 20 sweeps were caught at work"
+test_end
+
+# a sweep that is certainly not done yet; it is slow enough to be interrupted
+stop_sweep() { # SIGNAL
+  rm -rf sw-stop
+  "$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.01 --strategy series --out sw-stop \
+    --jobs 2 >out 2>err &
+  victim=$!
+  waited=0
+  while [ "$(cat sw-stop/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 200 ]; do
+    waited=$((waited + 1))
+    sleep 0.02
+  done
+  kill "-$1" $victim
+  wait $victim
+  status=$?
+}
+
+test_case "interrupted_sweep_says_how_to_go_on"
+stop_sweep TERM
+exits 130
+no_out
+err_lines 1
+err 'go on with the same command and --resume'
+exists sw-stop/sweep.journal
+absent sw-stop/sweep.csv
+test_end
+
+test_case "unfinished_sweep_of_other_inputs_is_refused"
+cp -r sw-stop sw-copy
+run sweep sweep.cfg --over battery.soc_percent=20:95:0.01 --strategy series --out sw-stop
+refuses 'go on with --resume'
+run sweep sweep.cfg --over battery.soc_percent=20:95:0.02 --strategy series --out sw-stop --resume
+refuses 'other inputs'
+make_case changed.cfg 'battery: { temperature_c = 21.0; };'
+cp sweep.cfg kept.cfg
+cp changed.cfg sweep.cfg
+run sweep sweep.cfg --over battery.soc_percent=20:95:0.01 --strategy series --out sw-stop --resume
+refuses 'other inputs'
+cp kept.cfg sweep.cfg
+diff -r sw-stop sw-copy >/dev/null || note "a refused sweep changed the files"
+test_end
+
+test_case "torn_journal_and_rows_are_done_again"
+for harm in journal rows flipped; do
+  rm -rf sw-torn
+  "$program" sweep sweep.cfg $many --out sw-torn --jobs 1 >/dev/null 2>&1 &
+  victim=$!
+  waited=0
+  while [ "$(cat sw-torn/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 200 ]; do
+    waited=$((waited + 1))
+    sleep 0.01
+  done
+  kill -9 $victim
+  wait $victim 2>/dev/null
+  [ -e sw-torn/sweep.journal ] || note "the sweep was over before it was killed"
+  case $harm in
+  journal) printf '3 99 torn' >>sw-torn/sweep.journal ;;
+  rows) printf '20,0,done,,ser' >>sw-torn/sweep.csv.partial ;;
+  flipped) printf 'X' | dd of=sw-torn/sweep.csv.partial bs=1 seek=3 conv=notrunc 2>/dev/null ;;
+  esac
+  run sweep sweep.cfg $many --out sw-torn --jobs 2 --resume
+  exits 0
+  same sw-many/sweep.csv sw-torn/sweep.csv
+done
+test_end
+
+test_case "sweep_on_a_full_disk_goes_on_with_room"
+(
+  ulimit -f 16
+  trap '' XFSZ
+  "$program" sweep sweep.cfg $grid --out sw-full --jobs 2 >out 2>err
+)
+status=$?
+exits 4
+no_out
+err_lines 1
+err 'go on with --resume'
+run sweep sweep.cfg $grid --out sw-full --resume
+exits 0
+same sw-1/sweep.csv sw-full/sweep.csv
+test_end
