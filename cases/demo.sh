@@ -8,5 +8,6 @@ cd "$(dirname "$0")/.."
 . .ci/setup.sh
 # shellcheck disable=SC2086 # a list of words
 need_packages $build_packages
-build_into build/demo -Dtests=false
+# link-time optimisation saves a twelfth of a run, and only one program is linked here
+build_into build/demo -Dtests=false -Db_lto=true
 exec build/demo/src/cli/brakeweave run cases/hatchback-wltc.cfg --strategy all --out results-demo "$@"

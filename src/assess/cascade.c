@@ -4,7 +4,7 @@
 #include <math.h>
 
 static const double AT_LIMIT = 0.99;   /* of the torque available */
-static const double TRACE_STEP = 0.02; /* s; the joined acceleration bends every 0.1 s */
+static const double TRACE_STEP = 0.05; /* s; the joined acceleration bends every 0.1 s */
 
 _Static_assert(BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_TIME - BW_SUMMARY_LIMIT_NONE_TIME ==
                    BW_LIMIT_CHARGE_VOLTAGE,

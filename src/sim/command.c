@@ -28,7 +28,9 @@ static void command_machines(struct bw_plant *plant, const struct bw_limits *lim
     }
     const double command = braking[i] - bw_min(order->drive[i], limits->drive[i]);
     plant->machine_command[i][plant->newest] =
-        bw_fault_message(plant->loaded, &plant->fault, i, command, plant->newest);
+        plant->loaded->fault.kind == BW_FAULT_NONE
+            ? command
+            : bw_fault_message(plant->loaded, &plant->fault, i, command, plant->newest);
     sample->axle[i].machine_request = order->request.machine[i];
     sample->axle[i].machine_command = command;
     const bool is_charge_bound = limits->binding[i] == BW_LIMIT_CHARGE_CURRENT ||
