@@ -20,6 +20,7 @@
 
 #include "sim/run.h"
 
+#include "assess/cycle_energy.h"
 #include "assess/evaluate.h"
 #include "assess/lamp.h"
 #include "assess/moment.h"

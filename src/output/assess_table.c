@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/assess_table.h"
 
+#include "assess/cycle_energy.h"
 #include "output/case_header.h"
 #include "output/grid.h"
 #include "output/wrap.h"
@@ -139,8 +140,24 @@ static void print_notes(FILE *stream) {
   bw_wrap_print("  ",
                 "not covered by this version: balance curves and lock order, stop lamp, phasing "
                 "and compensation, response time, parking hold, fade and long descents, "
-                "cycle energy by the published procedure, friction share.",
+                "friction share.",
                 stream);
+}
+
+static void print_cycle_energy(const struct bw_case *loaded, FILE *stream) {
+  const struct bw_cycle_energy found = bw_cycle_energy(loaded);
+  if (!isfinite(found.demand)) {
+    bw_wrap_print("  cycle energy  ",
+                  "not assessed: the case drives a manoeuvre, not a cycle of speeds", stream);
+    return;
+  }
+  char text[512];
+  (void)snprintf(text, sizeof text,
+                 "%.1f kJ demanded over %.3f km, %.1f kJ of braking at the wheels; level road, "
+                 "1.03 times the mass of the case's load state (EU 2017/1151 Annex XXI Sub-Annex 7 "
+                 "point 5: variables read, equations from memory)",
+                 found.demand * 1e-3, found.distance * 1e-3, found.braking * 1e-3);
+  bw_wrap_print("  cycle energy  ", text, stream);
 }
 
 enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,
@@ -160,6 +177,8 @@ enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_ass
     from = until;
   }
   BW_TRY(print_sources(stream));
+  (void)fputc('\n', stream);
+  print_cycle_energy(loaded, stream);
   (void)fputc('\n', stream);
   print_notes(stream);
   return ferror(stream) == 0 ? BW_OK : BW_E_IO;

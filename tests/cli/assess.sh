@@ -13,6 +13,10 @@ for text in cold_stop_distance cold_stop_mfdd fast_stop_mfdd residual_mfdd 'UN R
 done
 awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
 ! grep -qi 'nan\| inf' out || note "not a number on the page"
+out 'cycle energy  '
+out 'kJ demanded over 23.266 km'
+run assess "$root/cases/stop-100.cfg" --strategy friction-only
+out 'not assessed: the case drives a manoeuvre'
 test_end
 
 test_case "assess_csv_holds_every_row"
@@ -46,14 +50,15 @@ out 'is below 100 km/h'
 test_end
 
 test_case "assess_refuses_what_cannot_be"
+touch plain
 run assess absent.cfg
 exits 2
 no_out
-run assess stop.cfg --strategy serie
+run assess "$root/cases/stop-100.cfg" --strategy serie
 refuses "did you mean 'series'?"
-run assess stop.cfg --strategy series --out no/such/folder
+run assess "$root/cases/stop-100.cfg" --strategy series --out no/such/folder
 refuses 'cannot create the folder'
-run assess stop.cfg --strategy series --out stop.cfg
+run assess "$root/cases/stop-100.cfg" --strategy series --out plain
 exits 2
 no_out
 test_end
