@@ -46,6 +46,19 @@ out '3 points, 3 runs: 1 failed'
 grep -q '^120,failed,--set battery.soc_percent: 120 is above' sw-bad/sweep.csv || note "no reason"
 test_end
 
+if [ -e faulty.so ]; then # built for the tests of controllers
+  test_case "sweep_goes_on_after_a_crashing_controller"
+  run sweep sweep.cfg --strategy ./faulty.so --strategy series --over strategy.faulty.fault=0,1,2 \
+    --out sw-crash --jobs 2
+  exits 3
+  out '3 points, 6 runs: 2 failed'
+  [ "$(cut -d, -f2 sw-crash/sweep.csv | tr '\n' ' ')" = \
+    "status done done failed done failed done " ] || note "not the controller's two rows failed"
+  grep -q '^1,failed,"./faulty.so: crashed (a wrong memory access, SIGSEGV)' sw-crash/sweep.csv ||
+    note "no reason in the row"
+  test_end
+fi
+
 test_case "sweep_over_words_factors_and_points"
 printf 'battery.soc_percent,battery.temperature_c\n40,10\n60,30\n' >points.csv
 run sweep sweep.cfg --points points.csv --over "cycle=$root/cases/manoeuvres/stop-100.csv,nowhere" \
