@@ -42,6 +42,7 @@
 #include "output/grid.h"
 #include "output/journal.h"
 #include "output/json.h"
+#include "output/report_html.h"
 #include "output/result.h"
 #include "output/result_csv.h"
 #include "output/trace_csv.h"

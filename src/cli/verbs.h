@@ -11,6 +11,7 @@ extern const struct bw_verb BW_VERB_CHECK;
 extern const struct bw_verb BW_VERB_LIST;
 extern const struct bw_verb BW_VERB_EXPLAIN;
 extern const struct bw_verb BW_VERB_PLOT;
+extern const struct bw_verb BW_VERB_REPORT;
 extern const struct bw_verb BW_VERB_SWEEP;
 extern const struct bw_verb BW_VERB_ASSESS;
 

@@ -1,0 +1,86 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report_diag.h"
+#include "verbs.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+static const struct bw_option OPTIONS[] = {
+    {"output", "FILE", "the page to write, such as report.html", 'o', false},
+    BW_OPTION_HELP,
+};
+
+static enum bw_status check_folder(const char *folder, struct bw_diag *diag) {
+  char path[4096];
+  struct stat info;
+  const int length = snprintf(path, sizeof path, "%s/summary.csv", folder);
+  if (length < 0 || length >= (int)sizeof path || stat(path, &info) != 0 ||
+      !S_ISREG(info.st_mode)) {
+    return bw_fail_at(
+        diag, BW_E_INPUT, folder, 0,
+        "is no results folder; name one that 'brakeweave run CASE --out FOLDER' made");
+  }
+  return BW_OK;
+}
+
+/* the page is made in memory first, so that bad input leaves no half of it */
+static enum bw_status write_page(const char *folder, const char *file, struct bw_diag *diag) {
+  char *text = NULL;
+  size_t size = 0;
+  FILE *memory = open_memstream(&text, &size);
+  if (memory == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the report");
+  }
+  enum bw_status status = bw_report_write(folder, BW_VERSION, memory, diag);
+  const bool is_sound = ferror(memory) == 0;
+  if ((fclose(memory) != 0 || !is_sound) && status == BW_OK) {
+    status = bw_fail(diag, BW_E_MEMORY, "out of memory for the report");
+  }
+  FILE *page = status == BW_OK ? fopen(file, "wb") : NULL;
+  if (status == BW_OK && page == NULL) {
+    status = bw_fail_at(diag, BW_E_USAGE, file, 0, "cannot be written; choose another --output");
+  }
+  if (page != NULL) {
+    const bool is_written = fwrite(text, 1, size, page) == size;
+    if (fclose(page) != 0 || !is_written) {
+      (void)remove(file);
+      status = bw_fail_at(diag, BW_E_IO, file, 0, "cannot be written whole; make room");
+    }
+  }
+  free(text);
+  return status;
+}
+
+static int run(const struct bw_arguments *arguments) {
+  struct bw_diag diag = {0};
+  const char *file = bw_arguments_value(arguments, "output");
+  enum bw_status status = BW_OK;
+  if (file == NULL || file[0] == '\0') {
+    status = bw_fail(&diag, BW_E_USAGE, "no page named; write --output report.html");
+  }
+  if (status == BW_OK) {
+    status = check_folder(arguments->operands[0], &diag);
+  }
+  if (status == BW_OK) {
+    status = write_page(arguments->operands[0], file, &diag);
+  }
+  return bw_report_diag(&diag, status);
+}
+
+const struct bw_verb BW_VERB_REPORT = {
+    .name = "report",
+    .purpose = "Write one HTML page of a results folder, for a meeting or the file",
+    .example = "brakeweave report results -o report.html",
+    .usage = "FOLDER --output FILE",
+    .details =
+        "FOLDER is what 'brakeweave run CASE --out FOLDER' made. The page needs nothing from\n"
+        "outside: verdict, strategies, figures (draw them with 'brakeweave plot FOLDER'\n"
+        "first), hand-overs, balance, ledger, every parameter, hashes, cautions.",
+    .options = OPTIONS,
+    .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
+    .operand = "results folder",
+    .operand_count = 1,
+    .run = run,
+};
