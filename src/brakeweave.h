@@ -22,6 +22,7 @@
 
 #include "assess/cycle_energy.h"
 #include "assess/evaluate.h"
+#include "assess/fault_effect.h"
 #include "assess/lamp.h"
 #include "assess/moment.h"
 #include "assess/requirements.h"
@@ -38,6 +39,7 @@
 #include "output/case_header.h"
 #include "output/comparison.h"
 #include "output/explain.h"
+#include "output/faults_table.h"
 #include "output/folder.h"
 #include "output/grid.h"
 #include "output/journal.h"

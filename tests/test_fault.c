@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "assess/fault_effect.h"
 #include "check.h"
 #include "make_case.h"
 #include "sim/fault.h"
@@ -266,6 +267,44 @@ static void fault_after_the_car_rests_is_refused(void **state) {
   free_case(made);
 }
 
+/* the search against every tick of the manoeuvre */
+static void worst_start_is_that_of_all_ticks(void **state) {
+  (void)state;
+  struct bw_case *made = make_fault_stop(BW_FAULT_LOST, 0.0);
+  made->fault.duration = 0.3;
+  make_machine(made, BW_FRONT, 1e5, 40e3); /* of less use while fast: the worst is in between */
+  struct bw_fault_effect worst;
+  assert_int_equal(bw_fault_effect_worst(made, &TEST_FILL, 6, &worst, NULL), BW_OK);
+  struct bw_fault_drive sound = {0};
+  struct bw_fault_drive hurt = {0};
+  made->fault.kind = BW_FAULT_NONE;
+  assert_int_equal(bw_fault_drive_run(made, &TEST_FILL, &sound, NULL), BW_OK);
+  made->fault.kind = BW_FAULT_LOST;
+  double best = 0.0;
+  double best_start = 0.0;
+  for (size_t k = 0; k + 2 < sound.n; k++) {
+    struct bw_fault_effect effect;
+    made->fault.start = (double)k * made->control_period;
+    assert_int_equal(bw_fault_drive_run(made, &TEST_FILL, &hurt, NULL), BW_OK);
+    bw_fault_effect_find(made, &sound, &hurt, &effect);
+    if (bw_fault_effect_rank(&effect) > best) {
+      best = bw_fault_effect_rank(&effect);
+      best_start = made->fault.start;
+    }
+  }
+  assert_true(best > 1.0 && best_start > 0.1);
+  CHECK_WITHIN(bw_fault_effect_rank(&worst), 0.999 * best, best);
+  CHECK_CLOSE(worst.start, best_start, 0.03);
+  CHECK_CLOSE(worst.lost, 3.0, 0.01);
+  CHECK_CLOSE(worst.until_met, 0.3, 1e-6);
+  CHECK_CLOSE(worst.more_way, worst.way, 0.0);
+  /* the way of the sound car, then the rest at 3 m/s2 */
+  CHECK_RELATIVE(worst.speed_left, sqrt(2.0 * 3.0 * worst.more_way), 1e-3);
+  bw_fault_drive_free(&sound);
+  bw_fault_drive_free(&hurt);
+  free_case(made);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(lost_regeneration_costs_what_the_closed_form_says),
@@ -281,6 +320,7 @@ int main(void) {
       cmocka_unit_test(sensors_mislead_the_controller_only),
       cmocka_unit_test(biased_speed_moves_a_fade),
       cmocka_unit_test(no_fault_is_the_same_to_the_last_bit),
+      cmocka_unit_test(worst_start_is_that_of_all_ticks),
       cmocka_unit_test(fault_after_the_car_rests_is_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -10,8 +10,8 @@
 #include <unistd.h>
 
 static const struct bw_verb *const VERBS[] = {&BW_VERB_RUN,     &BW_VERB_CHECK,  &BW_VERB_LIST,
-                                              &BW_VERB_EXPLAIN, &BW_VERB_ASSESS, &BW_VERB_PLOT,
-                                              &BW_VERB_REPORT,  &BW_VERB_SWEEP};
+                                              &BW_VERB_EXPLAIN, &BW_VERB_FAULTS, &BW_VERB_ASSESS,
+                                              &BW_VERB_PLOT,    &BW_VERB_REPORT, &BW_VERB_SWEEP};
 
 enum { VERB_COUNT = sizeof VERBS / sizeof VERBS[0] };
 
@@ -42,7 +42,7 @@ static int print_short_usage(void) {
 }
 
 static int fail_unknown(const char *word) {
-  static const char *const names[] = {"run",  "check",  "list",  "explain", "assess",
+  static const char *const names[] = {"run",  "check",  "list",  "explain", "faults",   "assess",
                                       "plot", "report", "sweep", "--help",  "--version"};
   struct bw_diag diag = {0};
   const size_t count = sizeof names / sizeof names[0];

@@ -10,6 +10,7 @@ extern const struct bw_verb BW_VERB_RUN;
 extern const struct bw_verb BW_VERB_CHECK;
 extern const struct bw_verb BW_VERB_LIST;
 extern const struct bw_verb BW_VERB_EXPLAIN;
+extern const struct bw_verb BW_VERB_FAULTS;
 extern const struct bw_verb BW_VERB_PLOT;
 extern const struct bw_verb BW_VERB_REPORT;
 extern const struct bw_verb BW_VERB_SWEEP;

@@ -35,3 +35,47 @@ run run stop.cfg --set fault.duration_s=-1
 exits 2
 err 'fault.duration_s'
 test_end
+
+test_case "faults_finds_the_worst_start_of_each_cell"
+run faults stop.cfg --strategy series --moments 4 --out hurt -q
+exits 0
+no_err
+out 'worst first'
+for kind in machine-trip shorted-machine booster-loss message-late dragging-brake speed-bias; do
+  out "$kind"
+done
+awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i; next }
+  { n++; now = $c["further_m"]; if (n > 1 && now > before + 1e-2 && now > 0) bad = 1; before = now }
+  END { exit !(n == 42 && !bad && c["until_met_s"]) }' hurt/faults.csv ||
+  note "faults.csv is not 42 rows, worst first"
+absent hurt/.partial-faults.csv
+cp hurt/faults.csv once.csv
+run faults stop.cfg --strategy series --moments 4 --out hurt
+same hurt/faults.csv once.csv
+test_end
+
+test_case "faults_takes_kinds_and_conditions"
+run faults stop.cfg --strategy series --fault machine-trip --fault charge-limit \
+  --condition driver.initial_speed_kmh=30 --condition battery.soc_percent=90 --out few
+exits 0
+[ "$(wc -l <few/faults.csv)" -eq 5 ] || note "not one row per kind and condition"
+out 'driver.initial_speed_kmh=30'
+test_end
+
+test_case "faults_refuses_what_cannot_be"
+run faults "$root/cases/hatchback-udds.cfg" --strategy series
+refuses 'is a cycle, which has no stopping distance'
+run faults stop.cfg --fault trip
+refuses "unknown fault 'trip'"
+run faults stop.cfg --moments 0
+refuses "moments '0' is no count"
+run faults stop.cfg --strategy serie
+refuses "unknown strategy 'serie'"
+run faults stop.cfg --set fault.kind=machine-trip
+refuses 'the case has a fault of its own'
+run faults stop.cfg --fault machine-trip --condition battery.soc=5
+exits 2
+no_out
+run faults stop.cfg --fault machine-trip --out absent/below
+refuses 'cannot make the folder'
+test_end
