@@ -21,6 +21,7 @@
 #include "sim/run.h"
 
 #include "assess/cycle_energy.h"
+#include "assess/comfort.h"
 #include "assess/evaluate.h"
 #include "assess/fault_effect.h"
 #include "assess/lamp.h"
@@ -30,6 +31,7 @@
 #include "assess/verdict.h"
 
 #include "batch/assess_stops.h"
+#include "batch/contain.h"
 #include "batch/evaluate_contained.h"
 #include "batch/plugin.h"
 #include "batch/sweep_plan.h"
@@ -37,6 +39,7 @@
 
 #include "output/assess_table.h"
 #include "output/case_header.h"
+#include "output/comfort_csv.h"
 #include "output/comparison.h"
 #include "output/explain.h"
 #include "output/faults_table.h"

@@ -6,9 +6,10 @@
 #include <string.h>
 #include <time.h>
 
-/* who watches a run: the interrupt, and the trace file if there is one */
+/* who watches a run: the interrupt, and the trace file and the price of comfort if asked for */
 struct watch {
   struct bw_trace_csv *trace; /* NULL: no trace */
+  struct bw_comfort *comfort; /* NULL: no bounds */
 };
 
 static enum bw_status watch_run(void *context, const struct bw_sample *sample,
@@ -17,7 +18,21 @@ static enum bw_status watch_run(void *context, const struct bw_sample *sample,
   if (bw_interrupt_has_come()) {
     return BW_E_INTERRUPTED;
   }
+  if (watch->comfort != NULL) {
+    bw_comfort_watch(watch->comfort, sample);
+  }
   return watch->trace == NULL ? BW_OK : bw_trace_csv_watch(watch->trace, sample, diag);
+}
+
+/* NULL when no bounds are asked for */
+static struct bw_comfort *start_comfort(const struct bw_run_job *job, struct bw_result *result) {
+  if (job->comfort == NULL) {
+    return NULL;
+  }
+  struct bw_comfort *comfort = &job->comfort[result - job->results];
+  bw_comfort_start(comfort, job->loaded);
+  result->comfort = comfort;
+  return comfort;
 }
 
 static double clock_seconds(void) {
@@ -67,7 +82,7 @@ static enum bw_status evaluate(const struct bw_run_job *job, struct bw_result *r
 static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *result,
                                       struct bw_diag *own, struct bw_diag *diag) {
   struct bw_trace_csv trace;
-  struct watch watch = {.trace = &trace};
+  struct watch watch = {.trace = &trace, .comfort = start_comfort(job, result)};
   const struct bw_observer observer = {.context = &watch, .watch = watch_run};
   char name[BW_TRACE_FILE_NAME_MAX];
   FILE *stream = NULL;
@@ -89,7 +104,7 @@ static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *res
   if (job->has_trace) {
     BW_TRY(evaluate_traced(job, result, &own, diag));
   } else {
-    struct watch watch = {.trace = NULL};
+    struct watch watch = {.comfort = start_comfort(job, result)};
     const struct bw_observer observer = {.context = &watch, .watch = watch_run};
     result->status = evaluate(job, result, &observer, &own);
   }
@@ -134,9 +149,11 @@ static enum bw_status write_files(struct bw_run_job *job, struct bw_diag *diag) 
       {"summary.csv", bw_write_summary_csv},     {"events.csv", bw_write_events_csv},
       {"handovers.csv", bw_write_handovers_csv}, {"ledger.csv", bw_write_ledger_csv},
       {"waterfall.csv", bw_write_waterfall_csv}, {"resolved.cfg", write_resolved},
+      {"comfort.csv", bw_write_comfort_csv},
   };
+  const size_t count = sizeof files / sizeof files[0] - (job->comfort == NULL ? 1 : 0);
   const struct bw_results results = {job->loaded, job->count, job->results};
-  for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+  for (size_t i = 0; i < count; i++) {
     FILE *stream = NULL;
     BW_TRY(bw_folder_create_file(job->folder, files[i].name, &stream, diag));
     const bool is_written = files[i].write(&results, stream);
@@ -175,6 +192,7 @@ void bw_run_job_free(struct bw_run_job *job) {
   for (size_t i = 0; job->results != NULL && i < job->count; i++) {
     bw_evaluation_free(&job->results[i].evaluation);
   }
+  bw_contain_unshare(job->comfort, job->count * sizeof *job->comfort);
   bw_free(job->results);
   bw_free(job->strategies);
   bw_folder_abandon(job->folder);

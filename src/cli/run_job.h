@@ -14,8 +14,9 @@ struct bw_run_job {
   const struct bw_blend_strategy **strategies; /**< (count) owned */
   struct bw_result *results;                   /**< (count) owned */
   size_t done;                                 /**< results that are filled */
-  struct bw_folder *folder;                    /**< NULL: no files; owned until committed */
-  bool has_trace;                              /**< write trace-STRATEGY.csv into the folder */
+  struct bw_comfort *comfort; /**< (count) NULL: no bounds asked for; shared with children, owned */
+  struct bw_folder *folder;   /**< NULL: no files; owned until committed */
+  bool has_trace;             /**< write trace-STRATEGY.csv into the folder */
   bool is_verbose;
   struct bw_progress progress;
 };

@@ -15,6 +15,7 @@ static const struct bw_option OPTIONS[] = {
     {"format", "FORMAT", "standard output as text (default), csv or json", 'f', false},
     {"trace", NULL, "write time traces into the results folder (default)", '\0', false},
     {"no-trace", NULL, "write no time traces", '\0', false},
+    {"bounds", NULL, "the price of comfort as well, into comfort.csv and the page", '\0', false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     {"verbose", NULL, "tell data folder and time taken on standard error", 'v', false},
@@ -48,6 +49,17 @@ static enum bw_status check_trace_options(const struct bw_arguments *arguments,
   }
   if (has_trace && !bw_arguments_has(arguments, "out")) {
     return bw_fail(diag, BW_E_USAGE, "--trace needs a results folder; add --out DIR");
+  }
+  return BW_OK;
+}
+
+/* the summary has no bounds of its own */
+static enum bw_status check_bounds(const struct bw_arguments *arguments, enum format format,
+                                   struct bw_diag *diag) {
+  if (bw_arguments_has(arguments, "bounds") && format != FORMAT_TEXT &&
+      !bw_arguments_has(arguments, "out")) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "--bounds with csv or json needs a results folder; add --out DIR");
   }
   return BW_OK;
 }
@@ -106,6 +118,12 @@ static enum bw_status prepare(const struct bw_arguments *arguments, struct bw_ru
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the results");
   }
   BW_TRY(choose_strategies(arguments, job, diag));
+  if (bw_arguments_has(arguments, "bounds")) {
+    job->comfort = bw_contain_share(job->count * sizeof *job->comfort);
+    if (job->comfort == NULL) {
+      return bw_fail(diag, BW_E_MEMORY, "out of memory for the bounds");
+    }
+  }
   const char *out = bw_arguments_value(arguments, "out");
   if (out != NULL) {
     BW_TRY(bw_folder_open(out, &job->folder, diag));
@@ -174,6 +192,9 @@ static int run(const struct bw_arguments *arguments) {
     status = check_trace_options(arguments, &diag);
   }
   if (status == BW_OK) {
+    status = check_bounds(arguments, format, &diag);
+  }
+  if (status == BW_OK) {
     status = bw_controllers_load(arguments, &controllers, &diag);
   }
   const int exit_status =
@@ -193,7 +214,9 @@ const struct bw_verb BW_VERB_RUN = {
         "process\n"
         "of its own, and if it crashes or loops its row says so and the others go on.\n"
         "The results folder holds summary.csv, events.csv, handovers.csv, ledger.csv,\n"
-        "waterfall.csv, trace-STRATEGY.csv and resolved.cfg; it appears whole or not at all.",
+        "waterfall.csv, trace-STRATEGY.csv and resolved.cfg, with --bounds comfort.csv as well; "
+        "it\n"
+        "appears whole or not at all.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "case file",

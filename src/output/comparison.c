@@ -3,6 +3,7 @@
 
 #include "alloc.h"
 #include "output/case_header.h"
+#include "output/comfort_csv.h"
 #include "output/grid.h"
 #include "output/waterfall_csv.h"
 #include "output/wrap.h"
@@ -266,6 +267,9 @@ enum bw_status bw_comparison_print(const struct bw_results *results, const char 
     if (i == 0 && status == BW_OK) {
       status = bw_waterfall_print(results, order, stream);
     }
+  }
+  if (status == BW_OK) {
+    status = bw_comfort_print(results, order, stream);
   }
   bw_free(order);
   print_footer(results->loaded, stream);

@@ -230,13 +230,15 @@ static void remove_partial(const struct bw_folder *folder) {
   (void)rmdir(folder->partial);
 }
 
-static bool is_trace(const char *name) {
+/* a file that only some runs write */
+static bool is_optional(const char *name) {
   const size_t length = strlen(name);
-  return length > 10 && strncmp(name, "trace-", 6) == 0 && strcmp(name + length - 4, ".csv") == 0;
+  return strcmp(name, "comfort.csv") == 0 ||
+         (length > 10 && strncmp(name, "trace-", 6) == 0 && strcmp(name + length - 4, ".csv") == 0);
 }
 
-/* traces that the new results no longer hold */
-static void remove_stale_traces(const struct bw_folder *folder) {
+/* traces and bounds that the new results no longer hold */
+static void remove_stale(const struct bw_folder *folder) {
   DIR *stream = opendir(folder->target);
   if (stream == NULL) {
     return;
@@ -244,7 +246,7 @@ static void remove_stale_traces(const struct bw_folder *folder) {
   for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
     char fresh[FOLDER_PATH_MAX];
     char stale[FOLDER_PATH_MAX];
-    if (is_trace(entry->d_name) && join(fresh, folder->partial, entry->d_name) &&
+    if (is_optional(entry->d_name) && join(fresh, folder->partial, entry->d_name) &&
         join(stale, folder->target, entry->d_name) && access(fresh, F_OK) != 0) {
       (void)unlink(stale);
     }
@@ -261,7 +263,7 @@ static bool move_file(const struct bw_folder *folder, const char *name) {
 
 /* summary.csv comes last: when it is new, all the others are */
 static bool move_files(const struct bw_folder *folder) {
-  remove_stale_traces(folder);
+  remove_stale(folder);
   DIR *stream = opendir(folder->partial);
   if (stream == NULL) {
     return false;

@@ -2,6 +2,7 @@
 #ifndef BW_RESULT_H
 #define BW_RESULT_H
 
+#include "assess/comfort.h"
 #include "assess/evaluate.h"
 
 /** Results of several strategies on one case, as the writers of this folder take them. */
@@ -12,6 +13,7 @@ struct bw_result {
   enum bw_status status;        /**< BW_OK: `evaluation` holds; else it is zeroed */
   char failure[BW_DIAG_LENGTH]; /**< message, empty when status is BW_OK */
   struct bw_evaluation evaluation;
+  const struct bw_comfort *comfort; /**< NULL: not asked for; borrowed */
 };
 
 /** A comparison, in the order the strategies ran. Borrows everything. */

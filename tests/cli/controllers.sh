@@ -62,6 +62,15 @@ else
     note "the traces differ in length"
   test_end
 
+  test_case "own_controller_has_its_price_of_comfort"
+  run run stop.cfg --strategy ./mine.so --strategy series --bounds --out bounded
+  exits 0
+  [ "$(grep -c '^own-controller,' bounded/comfort.csv)" -eq 10 ] || note "not ten felt limits"
+  awk -F, '$1 == "own-controller" && $2 == "" { seen = $4 > 0 } END { exit !seen }' \
+    bounded/comfort.csv || note "nothing recoverable came back from the child"
+  rm -r bounded
+  test_end
+
   test_case "controller_parameters_are_listed"
   run list parameters --strategy ./mine.so --format csv
   exits 0

@@ -14,6 +14,29 @@ run run stop.cfg --strategy series --strategy parallel --format csv
 same out results/summary.csv
 test_end
 
+test_case "bounds_add_one_file_and_one_block"
+run run stop.cfg --strategy series --strategy parallel --bounds --out bounded
+exits 0
+out 'Price of comfort'
+[ "$(wc -l <bounded/comfort.csv)" -eq 21 ] || note "not ten felt limits for each strategy"
+for file in $(ls results); do
+  same results/$file bounded/$file
+done
+absent results/comfort.csv
+# without a felt limit it is the plant bound
+bound=$(awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) if ($i == "energy_recoverable_plant_kj") at = i }
+  NR == 2 { print $at }' bounded/summary.csv)
+awk -F, -v bound="$bound" '$1 == "series" && $2 == "" { d = $4 / bound - 1; seen = 1 }
+  END { exit !(seen && d < 1e-9 && d > -1e-9) }' bounded/comfort.csv ||
+  note "no felt limit is not the plant bound $bound"
+run run stop.cfg --strategy series --strategy parallel
+grep -q 'Price of comfort' out && note "the price of comfort without --bounds"
+run run stop.cfg --strategy series --out bounded
+exits 0
+absent bounded/comfort.csv
+rm -r bounded
+test_end
+
 test_case "same_run_same_bytes"
 run run stop.cfg --strategy series --strategy parallel --out again
 exits 0
