@@ -7,9 +7,10 @@
  * charge, and of the greatest voltage */
 static const double CHARGE_MARGIN = 2e-4;
 static const double VOLTAGE_MARGIN = 1e-4;
-/* share of the charge over which an end of the box keeps its open-circuit voltage, taken at the
- * safe side */
+/* shares of the charge and of the greatest voltage over which an end of the box keeps its voltage,
+ * taken at the safe side */
 static const double OCV_HOLD = 1e-5;
+static const double RC_HOLD = 1e-4;
 
 struct bw_ceiling bw_ceiling_start(const struct bw_judge *judge) {
   const struct bw_battery *battery = &judge->loaded->battery;
@@ -19,7 +20,7 @@ struct bw_ceiling bw_ceiling_start(const struct bw_judge *judge) {
       .held = state.held,
       .box = {.charge = {state.charge, state.charge}, .rc = {state.rc_voltage, state.rc_voltage}},
       .known_box = {.charge = {1.0, 0.0}},
-      .held_charge = {-1.0, -1.0},
+      .end = {{.charge = -1.0}, {.charge = -1.0}},
   };
   for (size_t j = 0; j < battery->resistance.ny; j++) {
     ceiling.resistance_most =
@@ -180,77 +181,86 @@ static double relax(double rc, double target, double gone) {
   return rc + gone * (target - rc);
 }
 
-/* open-circuit voltage at the ends of the box: at the lower one no more, at the upper one no less
- * than the table has, looked up anew when the end has moved */
+/* Voltages behind the resistance at the ends of the box, at the lower one no more, at the upper one
+ * no less than the true ones, and their reciprocals: looked up anew when an end has moved. */
 static void hold_voltages(struct bw_ceiling *ceiling) {
-  const struct bw_table1 *ocv = &ceiling->judge->loaded->battery.ocv;
-  const double side[2] = {-OCV_HOLD, OCV_HOLD};
+  const struct bw_battery *battery = &ceiling->judge->loaded->battery;
+  const double charge_side[2] = {-OCV_HOLD, OCV_HOLD};
+  const double voltage_side[2] = {-RC_HOLD * battery->voltage_max, RC_HOLD * battery->voltage_max};
   for (int i = 0; i < 2; i++) {
+    struct bw_ceiling_end *end = &ceiling->end[i];
     const double charge = ceiling->box.charge[i];
-    if (!(fabs(charge - ceiling->held_charge[i]) <= OCV_HOLD)) {
-      ceiling->held_charge[i] = charge;
-      ceiling->held_ocv[i] = bw_table1_at(ocv, charge + side[i]);
+    const double rc = ceiling->box.rc[i];
+    if (fabs(charge - end->charge) <= OCV_HOLD && fabs(rc - end->rc) <= voltage_side[1]) {
+      continue;
     }
+    const double voltage = bw_table1_at(&battery->ocv, charge + charge_side[i]) + rc;
+    end->charge = charge;
+    end->rc = rc;
+    end->voltage = bw_max(voltage + voltage_side[i], battery->voltage_min);
+    end->per_volt = 1.0 / end->voltage;
   }
 }
 
-/* W out of the battery at `low` V: current, A, no smaller than the true one */
-static double current_given(const struct bw_ceiling *ceiling, double low, double out) {
-  if (out <= 0.0) {
-    return 0.0;
+/* Current (A) that gives `out` W, no smaller than the true one out / V, V = U (1 + sqrt(1 - 4 y)) /
+ * 2 with y = R out / U^2. Up to y = 0.15 U / V stays below 1 + y + 8 y^2: no root, no division. */
+static double current_given(const struct bw_ceiling *ceiling, double out) {
+  const struct bw_ceiling_end *low = &ceiling->end[0];
+  const double current = out * low->per_volt;
+  const double y = ceiling->resistance_most * current * low->per_volt;
+  if (y <= 0.15) {
+    return current * (1.0 + y * (1.0 + 8.0 * y));
   }
-  const double radicand = low * low - 4.0 * ceiling->resistance_most * out;
-  const double sagged = radicand > 0.0 ? 0.5 * (low + sqrt(radicand)) : 0.0;
+  const double sagged = y < 0.25 ? 0.5 * low->voltage * (1.0 + sqrt(1.0 - 4.0 * y)) : 0.0;
   return out / bw_max(sagged, ceiling->judge->loaded->battery.voltage_min);
 }
 
 /* W into the battery: current, A, no smaller than the true one; or, where nothing comes in, the
  * least that goes out, negative */
-static double current_taken(const struct bw_ceiling *ceiling, double low, double in,
-                            double out_least) {
-  if (in > 0.0) {
-    const double most = ceiling->held.continuous + ceiling->held.extra;
-    return bw_min(most, in / bw_max(low, ceiling->judge->loaded->battery.voltage_min));
+static double current_taken(const struct bw_ceiling *ceiling, double in, double out_least) {
+  const double most = ceiling->held.continuous + ceiling->held.extra;
+  return in > 0.0 ? bw_min(most, in * ceiling->end[0].per_volt)
+                  : -out_least * ceiling->end[1].per_volt;
+}
+
+/* all periods but the last are of one length */
+static void hold_duration(struct bw_ceiling *ceiling, double duration) {
+  if (duration < ceiling->known_duration || duration > ceiling->known_duration) {
+    const struct bw_battery *battery = &ceiling->judge->loaded->battery;
+    ceiling->known_duration = duration;
+    ceiling->per_duration = 1.0 / duration;
+    ceiling->known_gone = battery->rc_time > 0.0 ? -expm1(-duration / battery->rc_time) : 1.0;
+    ceiling->per_ampere = duration / battery->capacity;
   }
-  return -out_least / (ceiling->held_ocv[1] + ceiling->box.rc[1]);
 }
 
 /* widen the box by a period in which the battery takes `in` W at most and gives `out` W at most,
  * and gives `out_least` W at least (0 when it may take power) */
-static void widen(struct bw_ceiling *ceiling, double duration, double in, double out,
-                  double out_least) {
-  const struct bw_battery *battery = &ceiling->judge->loaded->battery;
+static void widen(struct bw_ceiling *ceiling, double in, double out, double out_least) {
   struct bw_ceiling_box *box = &ceiling->box;
   hold_voltages(ceiling);
-  const double low = ceiling->held_ocv[0] + box->rc[0];
-  const double change[2] = {-current_given(ceiling, low, out),
-                            current_taken(ceiling, low, in, out_least)};
-  /* all periods but the last are of one length */
-  if (duration < ceiling->known_duration || duration > ceiling->known_duration) {
-    ceiling->known_duration = duration;
-    ceiling->known_gone = battery->rc_time > 0.0 ? -expm1(-duration / battery->rc_time) : 1.0;
-    ceiling->per_ampere = duration / battery->capacity;
-  }
-  const double gone = ceiling->known_gone;
+  const double change[2] = {-current_given(ceiling, out), current_taken(ceiling, in, out_least)};
+  const double pair = ceiling->judge->loaded->battery.rc_resistance;
   for (int i = 0; i < 2; i++) {
     const double charge = box->charge[i] + change[i] * ceiling->per_ampere;
     box->charge[i] = bw_max(0.0, bw_min(1.0, charge));
-    box->rc[i] = relax(box->rc[i], battery->rc_resistance * change[i], gone);
+    box->rc[i] = relax(box->rc[i], pair * change[i], ceiling->known_gone);
   }
 }
 
 void bw_ceiling_watch(struct bw_ceiling *ceiling, const struct bw_bound *bound,
                       const struct bw_sample *sample, const struct bw_period *period) {
-  const double power = sample->battery_work / sample->duration;
+  hold_duration(ceiling, sample->duration);
+  const double power = sample->battery_work * ceiling->per_duration;
   if (period->is_braking) {
     add_period(ceiling, bound, sample, period);
     const double auxiliaries = ceiling->judge->loaded->battery.auxiliaries;
-    widen(ceiling, sample->duration, period->delivered / sample->duration,
+    widen(ceiling, period->delivered * ceiling->per_duration,
           bw_max(-power, auxiliaries + braking_draw(bound, sample)), 0.0);
     return;
   }
   const double out = bw_max(0.0, -power);
-  widen(ceiling, sample->duration, bw_max(0.0, power), out, out);
+  widen(ceiling, bw_max(0.0, power), out, out);
 }
 
 void bw_ceiling_finish(const struct bw_ceiling *ceiling, struct bw_summary *summary) {

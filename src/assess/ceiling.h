@@ -34,9 +34,15 @@ struct bw_ceiling {
   double known_duration;           /**< s, for which `known_gone` holds */
   double known_gone;               /**< share by which the RC voltage relaxes in a period */
   double per_ampere;               /**< charge moved by 1 A in a period, 1/A */
-  double held_charge[2];           /**< charges at which `held_ocv` was looked up */
-  double held_ocv[2];              /**< V, at the lower and the upper end of the box, safe side */
-  double plant;                    /**< J over the run */
+  double per_duration;             /**< 1/s */
+  /** The ends of the box as they were when their voltage was looked up. */
+  struct bw_ceiling_end {
+    double charge;
+    double rc;       /**< V */
+    double voltage;  /**< V behind the resistance, at the safe side */
+    double per_volt; /**< 1/V */
+  } end[2];
+  double plant; /**< J over the run */
   double rule;
 };
 
