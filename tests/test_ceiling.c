@@ -109,11 +109,12 @@ static void no_strategy_exceeds_the_ceiling(void **state) {
                                      "cases/van-nycc.cfg"};
   for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
     for (int cold = 0; cold < 2; cold++) {
-      const struct bw_override override[2] = {{.text = "battery.soc_percent=96"},
+      const struct bw_override override[3] = {{.text = "assess.ceiling=true"},
+                                              {.text = "battery.soc_percent=96"},
                                               {.text = "battery.temperature_c=-5"}};
       struct bw_case *loaded = NULL;
       struct bw_diag diag = {0};
-      if (bw_case_load(PATH[k], "cases", override, cold != 0 ? 2 : 0, &loaded, &diag) != BW_OK) {
+      if (bw_case_load(PATH[k], "cases", override, cold != 0 ? 3 : 1, &loaded, &diag) != BW_OK) {
         fail_msg("%s", diag.line[0]);
       }
       for (size_t s = 0; s < bw_strategy_count(); s++) {
@@ -160,6 +161,7 @@ static void no_random_split_exceeds_the_ceiling(void **state) {
                                              .step = step_random};
     uint64_t seed = 99 + (uint64_t)n;
     struct bw_case *made = make_case();
+    made->assess.has_ceiling = true;
     for (int i = 0; i < 2; i++) {
       make_machine(made, i, 250.0, 6e4);
       made->machine[i].ratio = 9.0;
@@ -215,6 +217,7 @@ static void box_holds_other_blends(void **state) {
   uint64_t seed = 5;
   for (int n = 0; n < 20; n++) {
     struct bw_case *made = make_case();
+    made->assess.has_ceiling = true;
     make_machine(made, BW_FRONT, 1e4, 1e6);
     bend_battery(&made->battery, &seed);
     made->battery.start_charge = 0.5;

@@ -264,6 +264,7 @@ void bw_ceiling_watch(struct bw_ceiling *ceiling, const struct bw_bound *bound,
 }
 
 void bw_ceiling_finish(const struct bw_ceiling *ceiling, struct bw_summary *summary) {
-  summary->value[BW_SUMMARY_ENERGY_CEILING_PLANT] = ceiling->plant * 1e-3;
-  summary->value[BW_SUMMARY_ENERGY_CEILING_RULE] = ceiling->rule * 1e-3;
+  const bool is_wanted = ceiling->judge->loaded->assess.has_ceiling;
+  summary->value[BW_SUMMARY_ENERGY_CEILING_PLANT] = is_wanted ? ceiling->plant * 1e-3 : (double)NAN;
+  summary->value[BW_SUMMARY_ENERGY_CEILING_RULE] = is_wanted ? ceiling->rule * 1e-3 : (double)NAN;
 }

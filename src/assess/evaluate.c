@@ -101,7 +101,9 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   if (period->is_braking) {
     bw_bound_watch(&bench->bound, sample, period);
   }
-  bw_ceiling_watch(&bench->ceiling, &bench->bound, sample, period);
+  if (bench->judge.loaded->assess.has_ceiling) {
+    bw_ceiling_watch(&bench->ceiling, &bench->bound, sample, period);
+  }
   if (!period->is_braking && bw_events_current(&bench->events) == 0) {
     return BW_OK;
   }

@@ -17,7 +17,7 @@ int bw_verb_load_case(const struct bw_arguments *arguments,
                       const struct bw_controllers *controllers, struct bw_case **out) {
   struct bw_diag diag = {0};
   *out = NULL;
-  struct bw_override *overrides = bw_alloc(arguments->setting_count, sizeof *overrides);
+  struct bw_override *overrides = bw_alloc(arguments->setting_count + 1, sizeof *overrides);
   if (overrides == NULL) {
     return bw_report_diag(&diag, BW_E_MEMORY);
   }
@@ -26,6 +26,9 @@ int bw_verb_load_case(const struct bw_arguments *arguments,
     if (strcmp(arguments->settings[i].option->name, "set") == 0) {
       overrides[count++].text = arguments->settings[i].value;
     }
+  }
+  if (bw_arguments_has(arguments, "bounds")) {
+    overrides[count++].text = "assess.ceiling=true";
   }
   char data[BW_DATA_DIR_MAX];
   bw_data_dir(data);

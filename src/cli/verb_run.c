@@ -15,7 +15,7 @@ static const struct bw_option OPTIONS[] = {
     {"format", "FORMAT", "standard output as text (default), csv or json", 'f', false},
     {"trace", NULL, "write time traces into the results folder (default)", '\0', false},
     {"no-trace", NULL, "write no time traces", '\0', false},
-    {"bounds", NULL, "the price of comfort as well, into comfort.csv and the page", '\0', false},
+    {"bounds", NULL, "proven ceilings and the price of comfort as well", '\0', false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     {"verbose", NULL, "tell data folder and time taken on standard error", 'v', false},

@@ -229,7 +229,8 @@ static void print_footer(const struct bw_case *loaded, FILE *stream) {
                 "best split of the braking really delivered, moment by moment, with every limit of "
                 "machines and battery but without dead times, lags and slew; temperatures, charge "
                 "and pulse budget are taken as this run had them, so the bounds are no proven "
-                "ceilings of another history; the ceilings are, as far as the same braking is "
+                "ceilings of another history; the ceilings, worked out with --bounds, are, as far "
+                "as the same braking is "
                 "delivered, the driving draws what it drew, and no lag carries a torque past a "
                 "falling envelope",
                 stream);
