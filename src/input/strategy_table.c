@@ -56,38 +56,12 @@ static enum bw_status check_cells(const struct bw_table_rows *rows,
   return status;
 }
 
-/* place of `x` among `count` rising values, or where it would stand */
-static size_t place_of(const double *values, size_t count, double x) {
-  size_t at = 0;
-  while (at < count && values[at] < x) {
-    at++;
-  }
-  return at;
-}
-
-static size_t collect(const struct bw_table_rows *rows, size_t column, double *values) {
-  size_t count = 0;
-  for (size_t i = 0; i < rows->count; i++) {
-    const double x = rows->cell[i * rows->columns + column];
-    const size_t at = place_of(values, count, x);
-    if (at < count && values[at] <= x) {
-      continue;
-    }
-    if (count == BW_STRATEGY_AXIS_MAX) {
-      return BW_STRATEGY_AXIS_MAX + 1;
-    }
-    memmove(&values[at + 1], &values[at], (count - at) * sizeof *values);
-    values[at] = x;
-    count++;
-  }
-  return count;
-}
-
 static void find_grid(const struct bw_table_rows *rows, struct grid *grid) {
   grid->axes = rows->columns - 1;
   BW_ASSERT(grid->axes >= 1 && grid->axes <= BW_BLEND_TABLE_AXES);
   for (size_t d = 0; d < BW_BLEND_TABLE_AXES; d++) {
-    grid->count[d] = d < grid->axes ? collect(rows, d, grid->axis[d]) : 1;
+    grid->count[d] =
+        d < grid->axes ? bw_table_distinct(rows, d, BW_STRATEGY_AXIS_MAX, grid->axis[d]) : 1;
   }
 }
 
@@ -99,7 +73,7 @@ static size_t points_of(const struct grid *grid) {
 static size_t point_of(const struct grid *grid, const double *cell) {
   size_t at = 0;
   for (size_t d = 0; d < grid->axes; d++) {
-    at = at * grid->count[d] + place_of(grid->axis[d], grid->count[d], cell[d]);
+    at = at * grid->count[d] + bw_table_place_of(grid->axis[d], grid->count[d], cell[d]);
   }
   return at;
 }

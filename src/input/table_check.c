@@ -80,8 +80,7 @@ static enum bw_status check_rising(const struct bw_table_rows *rows,
   return status;
 }
 
-/* place of `x` among `count` rising values, or where it would stand */
-static size_t place_of(const double *values, size_t count, double x) {
+size_t bw_table_place_of(const double *values, size_t count, double x) {
   size_t at = 0;
   while (at < count && values[at] < x) {
     at++;
@@ -89,18 +88,17 @@ static size_t place_of(const double *values, size_t count, double x) {
   return at;
 }
 
-/* distinct values of a column, rising; BW_TABLE2_MAX + 1 when there are too many */
-static size_t distinct(const struct bw_table_rows *rows, size_t column,
-                       double values[BW_TABLE2_MAX]) {
+size_t bw_table_distinct(const struct bw_table_rows *rows, size_t column, size_t most,
+                         double *values) {
   size_t count = 0;
   for (size_t i = 0; i < rows->count; i++) {
     const double x = rows->cell[i * rows->columns + column];
-    const size_t at = place_of(values, count, x);
+    const size_t at = bw_table_place_of(values, count, x);
     if (at < count && values[at] <= x) {
       continue;
     }
-    if (count == BW_TABLE2_MAX) {
-      return BW_TABLE2_MAX + 1;
+    if (count == most) {
+      return most + 1;
     }
     memmove(&values[at + 1], &values[at], (count - at) * sizeof *values);
     values[at] = x;
@@ -114,8 +112,8 @@ static enum bw_status check_grid(const struct bw_table_rows *rows,
                                  const struct bw_table_shape *shape, struct bw_diag *diag) {
   double x[BW_TABLE2_MAX];
   double y[BW_TABLE2_MAX];
-  const size_t nx = distinct(rows, 0, x);
-  const size_t ny = distinct(rows, 1, y);
+  const size_t nx = bw_table_distinct(rows, 0, BW_TABLE2_MAX, x);
+  const size_t ny = bw_table_distinct(rows, 1, BW_TABLE2_MAX, y);
   if (nx > BW_TABLE2_MAX || ny > BW_TABLE2_MAX) {
     return bw_fail_at(diag, BW_E_INPUT, check->file, rows->line[0],
                       "%s: too many different values of %s; give at most %d", check->key,
@@ -124,7 +122,7 @@ static enum bw_status check_grid(const struct bw_table_rows *rows,
   bool is_there[BW_TABLE2_MAX * BW_TABLE2_MAX] = {false};
   for (size_t i = 0; i < rows->count; i++) {
     const double *cell = &rows->cell[i * rows->columns];
-    const size_t at = place_of(x, nx, cell[0]) * ny + place_of(y, ny, cell[1]);
+    const size_t at = bw_table_place_of(x, nx, cell[0]) * ny + bw_table_place_of(y, ny, cell[1]);
     if (is_there[at]) {
       return bw_fail_at(diag, BW_E_INPUT, check->file, rows->line[i],
                         "%s: %s %.15g, %s %.15g stands there twice; keep one of the rows",
@@ -202,12 +200,12 @@ enum bw_status bw_table_to_2d(const struct bw_table_rows *rows, const char *colu
   size_t nx = 1;
   size_t ny = 1;
   if (shape == full) {
-    nx = distinct(rows, 0, x);
-    ny = distinct(rows, 1, y);
+    nx = bw_table_distinct(rows, 0, BW_TABLE2_MAX, x);
+    ny = bw_table_distinct(rows, 1, BW_TABLE2_MAX, y);
     BW_ASSERT(nx <= BW_TABLE2_MAX && ny <= BW_TABLE2_MAX);
     for (size_t i = 0; i < rows->count; i++) {
       const double *cell = &rows->cell[i * rows->columns];
-      z[place_of(x, nx, cell[0]) * ny + place_of(y, ny, cell[1])] = cell[2];
+      z[bw_table_place_of(x, nx, cell[0]) * ny + bw_table_place_of(y, ny, cell[1])] = cell[2];
     }
     to_si(x, nx, full->name[0]);
     to_si(y, ny, full->name[1]);

@@ -54,6 +54,14 @@ BW_MUST_CHECK enum bw_status bw_table_check(const struct bw_table_rows *rows,
                                             const struct bw_table_check *check,
                                             struct bw_diag *diag);
 
+/** Place of `x` among `count` rising values, or where it would stand. */
+size_t bw_table_place_of(const double *values, size_t count, double x);
+
+/** Distinct values of a column, rising, into values[most]; their number, `most` + 1 when there are
+ *  more. */
+size_t bw_table_distinct(const struct bw_table_rows *rows, size_t column, size_t most,
+                         double *values);
+
 /** Checked rows to SI: column `y` over column 0. */
 BW_MUST_CHECK enum bw_status bw_table_to_1d(const struct bw_table_rows *rows, const char *columns,
                                             size_t y, struct bw_table1 *out, struct bw_diag *diag);
