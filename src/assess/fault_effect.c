@@ -108,6 +108,21 @@ static double speed_at(const struct bw_fault_drive *hurt, double distance) {
   return 0.0;
 }
 
+/* m/s2 by which the sound car misses its demand at `speed`, straight between two ticks; it slows
+ * down, so `*at` only walks on */
+static double sound_shortfall(const struct bw_fault_drive *sound, double speed, size_t *at) {
+  while (*at + 1 < sound->n && sound->row[*at + 1].speed >= speed) {
+    (*at)++;
+  }
+  const struct bw_fault_row *before = &sound->row[*at];
+  if (*at + 1 >= sound->n || !(before->speed > sound->row[*at + 1].speed)) {
+    return before->shortfall;
+  }
+  const struct bw_fault_row *after = before + 1;
+  const double share = (before->speed - speed) / (before->speed - after->speed);
+  return before->shortfall + fmin(1.0, fmax(0.0, share)) * (after->shortfall - before->shortfall);
+}
+
 void bw_fault_effect_find(const struct bw_case *loaded, const struct bw_fault_drive *sound,
                           const struct bw_fault_drive *hurt, struct bw_fault_effect *effect) {
   const double start = loaded->fault.start;
@@ -116,6 +131,7 @@ void bw_fault_effect_find(const struct bw_case *loaded, const struct bw_fault_dr
   *effect = (struct bw_fault_effect){
       .start = start, .speed = loaded->driver.initial_speed, .margin = (double)NAN};
   double met = start;
+  size_t at = 0;
   for (size_t k = 0; k < hurt->n; k++) {
     const struct bw_fault_row *row = &hurt->row[k];
     if (row->time <= start) {
@@ -123,7 +139,10 @@ void bw_fault_effect_find(const struct bw_case *loaded, const struct bw_fault_dr
       continue;
     }
     look_at_row(loaded, row, k + 1 < sound->n ? &sound->row[k] : NULL, effect);
-    met = row->speed > 0.0 && row->shortfall > loaded->assess.felt_deceleration ? row->time : met;
+    /* the sound car's own hand-overs come at the same speed and are no part of the fault */
+    const double own = fmax(0.0, sound_shortfall(sound, row->speed, &at));
+    const bool is_short = row->shortfall - own > loaded->assess.felt_deceleration;
+    met = row->speed > 0.0 && is_short ? row->time : met;
   }
   const bool is_short_to_the_end = end->speed > 0.0 && met >= end->time;
   effect->until_met = is_short_to_the_end ? (double)NAN : met - start;

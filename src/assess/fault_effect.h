@@ -33,7 +33,8 @@ struct bw_fault_effect {
   double speed_left; /**< m/s, speed where the sound car came to rest */
   double slip_peak;  /**< 1, from the fault on */
   double margin;     /**< 1, least axle balance from the fault on; NaN: not judged */
-  double until_met;  /**< s until the demand is met for good; NaN: never again */
+  double until_met;  /**< s until the demand is missed by no more than the sound car misses it at
+                          the same speed and a driver notices; NaN: never again */
 };
 
 /** Drive a manoeuvre. Statuses as bw_run(). */

@@ -54,6 +54,18 @@ run faults stop.cfg --strategy series --moments 4 --out hurt
 same hurt/faults.csv once.csv
 test_end
 
+test_case "the_sound_car_s_own_hand_over_is_no_part_of_a_fault"
+# the machine is away for 0.5 s from the first moment on; the hand-over before rest comes seconds later
+run faults stop.cfg --strategy series --fault machine-trip --moments 1 --set fault.duration_s=0.5 \
+  --out brief -q
+exits 0
+awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i; next }
+  { n++; met = $c["until_met_s"]; if (met == "" || met <= 0 || met > 1.0) bad = 1 }
+  END { exit !(n == 3 && !bad) }' brief/faults.csv ||
+  note "a fault of 0.5 s is not over within a second: $(cut -d, -f 1-20 brief/faults.csv)"
+rm -r brief
+test_end
+
 test_case "faults_takes_kinds_and_conditions"
 run faults stop.cfg --strategy series --fault machine-trip --fault charge-limit \
   --condition driver.initial_speed_kmh=30 --condition battery.soc_percent=90 --out few
