@@ -95,7 +95,9 @@ void bw_tally_finish(const struct bw_tally *tally, struct bw_summary *summary) {
   const double km = tally->distance * 1e-3;
   value[BW_SUMMARY_DURATION] = tally->duration;
   value[BW_SUMMARY_DISTANCE] = km;
-  value[BW_SUMMARY_NET_CONSUMPTION] = per(-tally->battery / 3600.0, km);
+  /* of a manoeuvre it would only say that a stop returns energy */
+  value[BW_SUMMARY_NET_CONSUMPTION] =
+      tally->loaded->trace.kind == BW_TRACE_SPEED ? per(-tally->battery / 3600.0, km) : (double)NAN;
   value[BW_SUMMARY_SOC_START] = tally->charge_start * 100.0;
   value[BW_SUMMARY_SOC_END] = tally->charge_end * 100.0;
   value[BW_SUMMARY_CHARGE_CURRENT_PEAK] = tally->current_peak;

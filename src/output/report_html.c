@@ -171,6 +171,48 @@ static void put_head(const struct report *report) {
       report->stream);
 }
 
+/* one `key = "text"` line of resolved.cfg, without its quotes and comment */
+static void put_setting(const char *title, char *line, FILE *stream) {
+  char *from = strchr(line, '"');
+  char *comment = strstr(line, "\"; #");
+  if (from == NULL || comment == NULL || comment <= from + 1) {
+    return;
+  }
+  *comment = '\0';
+  (void)fprintf(stream, "<li>%s: ", title);
+  put_escaped(from + 1, stream);
+  (void)fputs("</li>\n", stream);
+}
+
+/* which case, trace and car the page is about */
+static void put_subject(const struct report *report) {
+  static const char *const wanted[][3] = {{"case: {", "  name =", "case"},
+                                          {"cycle: {", "  name =", "driven"},
+                                          {"vehicle: {", "  name =", "car"},
+                                          {"vehicle: {", "  note =", "data"}};
+  char path[PATH_LENGTH];
+  char line[2048];
+  char group[64] = "";
+  (void)snprintf(path, sizeof path, "%s/resolved.cfg", report->folder);
+  FILE *stream = fopen(path, "rb");
+  (void)fputs("<ul>\n", report->stream);
+  while (stream != NULL && fgets(line, sizeof line, stream) != NULL) {
+    if (line[0] != ' ') {
+      (void)snprintf(group, sizeof group, "%.60s", line);
+    }
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
+      if (strncmp(group, wanted[i][0], strlen(wanted[i][0])) == 0 &&
+          strncmp(line, wanted[i][1], strlen(wanted[i][1])) == 0) {
+        put_setting(wanted[i][2], line, report->stream);
+      }
+    }
+  }
+  (void)fputs("</ul>\n", report->stream);
+  if (stream != NULL) {
+    (void)fclose(stream);
+  }
+}
+
 static void put_verdict(const struct report *report) {
   const struct bw_report_table *table = &report->summary;
   const size_t strategy = bw_report_table_column(table, "strategy");
@@ -291,7 +333,9 @@ static void put_foot(const struct report *report, const char *version) {
                 ", handovers.csv %016" PRIx64 ", ledger.csv %016" PRIx64 ".</p>\n",
                 version, report->summary.hash, report->handovers.hash, report->ledger.hash);
   (void)fputs("<h2 id=\"cautions\">Cautions</h2>\n<p>Computed by a model of longitudinal braking "
-              "with the parameters above; no measurement, no approval. What counts as recovered "
+              "with the parameters above; no measurement, no approval. Work on roads, rigs, high "
+              "voltage and brake hydraulics belongs to trained and licensed people under the codes "
+              "that hold where they are. What counts as recovered "
               "is net at the battery's terminals. Rules are drawn as far as the parameters name "
               "them.</p>\n</main>\n</body>\n</html>\n",
               report->stream);
@@ -322,6 +366,7 @@ enum bw_status bw_report_write(const char *folder, const char *version, FILE *st
   const enum bw_status status = read_tables(&report, diag);
   if (status == BW_OK) {
     put_head(&report);
+    put_subject(&report);
     put_verdict(&report);
     (void)fputs("<h2 id=\"strategies\">Strategies</h2>\n", stream);
     put_table(stream, &report.summary, "Energy and comfort by strategy.", STRATEGIES,

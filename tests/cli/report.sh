@@ -30,7 +30,7 @@ page_holds page.html '<html lang="en">' 'width=device-width' '@page{size:A4' '<c
 test_end
 
 test_case "report_carries_the_numbers_of_the_csv"
-for column in energy_battery_kj dip_peak_mps2 axle_margin_worst net_consumption_wh_per_km; do
+for column in energy_battery_kj dip_peak_mps2 axle_margin_worst recovered_share; do
   awk -F, -v name="$column" 'NR == 1 { for (i = 1; i <= NF; i++) if ($i == name) c = i }
     NR > 1 && $c != "" { printf "<td class=\"n\">%.6g</td>\n", $c }' told-of/summary.csv >wanted
   [ -s wanted ] || note "no $column in the summary"
