@@ -30,6 +30,7 @@
 #include "assess/summary.h"
 #include "assess/verdict.h"
 
+#include "batch/assess.h"
 #include "batch/assess_stops.h"
 #include "batch/contain.h"
 #include "batch/evaluate_contained.h"

@@ -4,6 +4,8 @@
 #include "extrema.h"
 #include "status.h"
 
+#include <stdbool.h>
+
 static const double KMH_PER_MPS = 3.6;
 
 static const struct bw_requirement REQUIREMENTS[BW_REQUIREMENT_COUNT] = {
@@ -20,6 +22,27 @@ static const struct bw_requirement REQUIREMENTS[BW_REQUIREMENT_COUNT] = {
     [BW_REQUIREMENT_RESIDUAL_DECELERATION] = {"residual_mfdd", BW_FIGURE_DECELERATION, 2.44,
                                               "UN R13-H", "Annex 3 2.2", BW_CERTAINTY_MEMORY},
 };
+
+static const struct {
+  const char *unit;
+  bool is_least;
+  int places;
+} FIGURES[] = {
+    [BW_FIGURE_DISTANCE] = {"m", false, 2},
+    [BW_FIGURE_DECELERATION] = {"m/s2", true, 2},
+    [BW_FIGURE_DECELERATION_MOST] = {"m/s2", false, 3},
+    [BW_FIGURE_TIME] = {"s", false, 2},
+    [BW_FIGURE_SHARE_MOST] = {"1", false, 3},
+    [BW_FIGURE_SHARE_LEAST] = {"1", true, 3},
+};
+
+const char *bw_figure_unit(enum bw_requirement_figure figure) {
+  return FIGURES[figure].unit;
+}
+
+int bw_figure_places(enum bw_requirement_figure figure) {
+  return FIGURES[figure].places;
+}
 
 const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id) {
   BW_ASSERT(id < BW_REQUIREMENT_COUNT);
@@ -40,7 +63,7 @@ double bw_requirement_limit(const struct bw_requirement *requirement, double spe
 
 double bw_requirement_margin(const struct bw_requirement *requirement, double limit,
                              double result) {
-  return requirement->figure == BW_FIGURE_DISTANCE ? limit - result : result - limit;
+  return FIGURES[requirement->figure].is_least ? result - limit : limit - result;
 }
 
 double bw_requirement_fast_speed(double top_speed) {

@@ -2,7 +2,8 @@
 #ifndef BW_REQUIREMENTS_H
 #define BW_REQUIREMENTS_H
 
-/** Published requirements on stops and how a predicted figure is held against them.
+/** Published requirements and how a predicted figure is held against them; those on stops are
+ *  listed here, each other family of requirements keeps its own list.
  *
  *  Distance:      s <= v (0.1 + c v), v in km/h, s in m;   deceleration: d_m at least a number.
  *  0.1 v is a fixed 0.36 s of lag and c = 1 / (25.92 d_m), 25.92 = 2 x 3.6^2.
@@ -15,9 +16,23 @@ enum bw_certainty {
   BW_CERTAINTY_MEMORY  /**< from memory, unverified limit */
 };
 
-enum bw_requirement_figure { BW_FIGURE_DISTANCE, BW_FIGURE_DECELERATION };
+/** What is held against a limit: its unit, and on which side of the limit it must lie. */
+enum bw_requirement_figure {
+  BW_FIGURE_DISTANCE,          /**< m of a stop, at most; the limit is c */
+  BW_FIGURE_DECELERATION,      /**< m/s2, at least */
+  BW_FIGURE_DECELERATION_MOST, /**< m/s2, at most */
+  BW_FIGURE_TIME,              /**< s, at most */
+  BW_FIGURE_SHARE_MOST,        /**< 1, at most */
+  BW_FIGURE_SHARE_LEAST        /**< 1, at least */
+};
 
-/** Requirements, in the order they are reported. */
+/** Unit of a figure as printed, such as m/s2; 1 for a ratio. */
+const char *bw_figure_unit(enum bw_requirement_figure figure);
+
+/** Places behind the point that a person wants to read. */
+int bw_figure_places(enum bw_requirement_figure figure);
+
+/** Requirements on stops, in the order they are reported. */
 enum bw_requirement_id {
   BW_REQUIREMENT_COLD_DISTANCE,
   BW_REQUIREMENT_COLD_DECELERATION,
@@ -31,19 +46,19 @@ enum bw_requirement_id {
 struct bw_requirement {
   const char *name; /**< as in assess.csv */
   enum bw_requirement_figure figure;
-  double limit; /**< distance: c, m/(km/h)^2; deceleration: d_m, m/s2 */
+  double limit; /**< distance: c, m/(km/h)^2; else in the unit of the figure */
   const char *source;
   const char *paragraph;
   enum bw_certainty certainty;
 };
 
-/** The row of `id`. */
+/** The requirement on stops `id`. */
 const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id);
 
 /** 'read', 'quoted' or 'from memory'. */
 const char *bw_certainty_text(enum bw_certainty certainty);
 
-/** The limit for a stop from `speed` (m/s, the actual one): m or m/s2. */
+/** The limit for a stop from `speed` (m/s, the actual one), in the figure's unit. */
 double bw_requirement_limit(const struct bw_requirement *requirement, double speed);
 
 /** How far `result` is on the good side of `limit`, in the figure's unit; negative when missed,

@@ -141,33 +141,16 @@ static enum bw_status search(const struct bw_assess_job *job, struct bw_assess_r
   return BW_OK;
 }
 
-static struct bw_assess_row *append(struct bw_assessment *out, const struct bw_assess_row *row) {
-  if (out->count == out->room) {
-    const size_t room = out->room == 0 ? 64 : 2 * out->room;
-    struct bw_assess_row *grown = bw_realloc(out->rows, room, sizeof *grown);
-    if (grown == NULL) {
-      return NULL;
-    }
-    out->rows = grown;
-    out->room = room;
-  }
-  out->rows[out->count] = *row;
-  return &out->rows[out->count++];
-}
-
 static enum bw_status add_pair(const struct bw_assess_row *row, enum bw_requirement_id distance,
                                const struct outcome *found, struct bw_assessment *out,
                                struct bw_diag *diag) {
   for (int i = 0; i < 2; i++) {
-    struct bw_assess_row *added = append(out, row);
-    if (added == NULL) {
-      return bw_fail(diag, BW_E_MEMORY, "out of memory for the assessment");
-    }
-    added->requirement = bw_requirement_at((enum bw_requirement_id)((int)distance + i));
-    added->limit =
-        added->speed > 0.0 ? bw_requirement_limit(added->requirement, added->speed) : (double)NAN;
-    added->result = i == 0 ? found->distance : found->mfdd;
-    added->margin = bw_requirement_margin(added->requirement, added->limit, added->result);
+    struct bw_assess_row added = *row;
+    added.requirement = bw_requirement_at((enum bw_requirement_id)((int)distance + i));
+    added.limit =
+        added.speed > 0.0 ? bw_requirement_limit(added.requirement, added.speed) : (double)NAN;
+    added.result = i == 0 ? found->distance : found->mfdd;
+    BW_TRY(bw_assessment_add(out, &added, diag));
   }
   return BW_OK;
 }
@@ -258,15 +241,14 @@ enum bw_status bw_assess_stops(const struct bw_assess_job *job, struct bw_assess
   return BW_OK;
 }
 
-size_t bw_assessment_missed(const struct bw_assessment *assessment) {
-  size_t missed = 0;
-  for (size_t i = 0; i < assessment->count; i++) {
-    missed += assessment->rows[i].margin < 0.0 ? 1 : 0;
-  }
-  return missed;
-}
-
-void bw_assessment_free(struct bw_assessment *assessment) {
-  bw_free(assessment->rows);
-  *assessment = (struct bw_assessment){0};
-}
+const struct bw_assess_family BW_ASSESS_STOPS = {
+    .is_per_strategy = true,
+    .run = bw_assess_stops,
+    .notes =
+        "Each stop is the hardest in which no axle asks for more grip than road.adhesion gives "
+        "(assess.balance_violation_ms forgiven), on a level road; what antilock brakes would win "
+        "beyond that is not counted. The demand rises within 0.2 s. Brakes start at the case's "
+        "temperatures; pedal forces are not modelled. A regeneration failure and failed circuits "
+        "are held against the secondary braking limits, machines not braking, the controller not "
+        "told. The top speed of the high-speed stop is estimated from machines and road load.",
+};

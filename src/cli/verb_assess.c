@@ -78,13 +78,17 @@ static enum bw_status assess_all(const struct bw_case *loaded,
     const struct bw_assess_job job = {loaded, strategy, bw_controllers_find(controllers, strategy),
                                       bw_controllers_containment(controllers, loaded)};
     bw_progress_show(progress, i, chosen->count, strategy->name);
-    status = bw_assess_stops(&job, found, diag);
+    status = bw_assess_run(&job, found, diag);
     if (status == BW_OK && bw_interrupt_has_come()) {
       status = bw_fail(diag, BW_E_INTERRUPTED, "interrupted with %zu of %zu strategies done", i + 1,
                        chosen->count);
     }
   }
   bw_progress_clear(progress);
+  if (status == BW_OK) {
+    const struct bw_assess_job car = {.loaded = loaded};
+    status = bw_assess_run(&car, found, diag);
+  }
   return status;
 }
 

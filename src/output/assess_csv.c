@@ -22,22 +22,25 @@ static const char *failure_text(enum bw_stop_failure failure) {
   return text[failure];
 }
 
+static const char *charge_text(enum bw_stop_charge charge) {
+  static const char *const text[] = {"full", "own", "none"};
+  return text[charge];
+}
+
+/* the unit has a column of its own: rows of many figures share three columns of numbers */
 static void write_row(struct bw_csv_row *csv, const struct bw_assess_row *row) {
-  const bool is_distance = row->requirement->figure == BW_FIGURE_DISTANCE;
-  bw_csv_put_text(csv, row->strategy->name);
+  bw_csv_put_text(csv, row->strategy != NULL ? row->strategy->name : "");
   bw_csv_put_text(csv, row->requirement->name);
   bw_csv_put_text(csv, row->load == BW_LOAD_LADEN ? "laden" : "unladen");
-  bw_csv_put_text(csv, row->charge == BW_STOP_CHARGE_FULL ? "full" : "own");
+  bw_csv_put_text(csv, charge_text(row->charge));
   bw_csv_put_text(csv, row->is_connected ? "connected" : "disconnected");
   bw_csv_put_text(csv, failure_text(row->failure));
+  bw_csv_put_text(csv, row->condition);
   bw_csv_put_number(csv, row->speed > 0.0 ? row->speed * KMH_PER_MPS : (double)NAN);
-  for (int i = 0; i < 2; i++) {
-    const bool is_mine = is_distance == (i == 0);
-    const double none = (double)NAN;
-    bw_csv_put_number(csv, is_mine ? row->limit : none);
-    bw_csv_put_number(csv, is_mine ? row->result : none);
-    bw_csv_put_number(csv, is_mine ? row->margin : none);
-  }
+  bw_csv_put_number(csv, row->limit);
+  bw_csv_put_number(csv, row->result);
+  bw_csv_put_number(csv, row->margin);
+  bw_csv_put_text(csv, bw_figure_unit(row->requirement->figure));
   bw_csv_put_number(csv, row->demand);
   bw_csv_put_text(csv, bw_assess_outcome(row));
   bw_csv_put_text(csv, row->note);
@@ -48,11 +51,10 @@ static void write_row(struct bw_csv_row *csv, const struct bw_assess_row *row) {
 }
 
 static bool write_all(const struct bw_assessment *assessment, FILE *stream) {
-  static const char *const columns[] = {"strategy",    "requirement", "load_state", "charge",
-                                        "machine",     "failure",     "speed_kmh",  "limit_m",
-                                        "result_m",    "margin_m",    "limit_mps2", "result_mps2",
-                                        "margin_mps2", "demand_mps2", "outcome",    "note",
-                                        "source",      "paragraph",   "certainty"};
+  static const char *const columns[] = {
+      "strategy",    "requirement", "load_state", "charge", "machine",   "failure",
+      "condition",   "speed_kmh",   "limit",      "result", "margin",    "unit",
+      "demand_mps2", "outcome",     "note",       "source", "paragraph", "certainty"};
   struct bw_csv_row csv = {.stream = stream};
   for (size_t i = 0; i < sizeof columns / sizeof *columns; i++) {
     bw_csv_put_text(&csv, columns[i]);

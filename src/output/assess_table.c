@@ -7,6 +7,7 @@
 #include "output/wrap.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { COLUMNS = 9, INDENT = 2 };
 
@@ -16,10 +17,16 @@ const char *bw_assess_outcome(const struct bw_assess_row *row) {
   if (!isfinite(row->margin)) {
     return "not assessed";
   }
+  if (row->is_information) {
+    return "information";
+  }
   return row->margin < 0.0 ? "missed" : "kept";
 }
 
 static const char *condition_text(const struct bw_assess_row *row) {
+  if (row->condition[0] != '\0') {
+    return row->condition;
+  }
   switch (row->failure) {
   case BW_STOP_REGENERATION:
     return "no regeneration";
@@ -37,19 +44,20 @@ static const char *condition_text(const struct bw_assess_row *row) {
   if (!row->is_connected) {
     return "no machine";
   }
-  return row->charge == BW_STOP_CHARGE_FULL ? "battery full" : "own charge";
+  static const char *const charge[] = {"battery full", "own charge", "no regeneration left"};
+  return charge[row->charge];
 }
 
-static void put_number(struct bw_grid *grid, double value) {
+static void put_number(struct bw_grid *grid, double value, int places) {
   if (isfinite(value)) {
-    bw_grid_putf(grid, "%.2f", value + 0.0);
+    bw_grid_putf(grid, "%.*f", places, value + 0.0);
   } else {
     bw_grid_put(grid, "-");
   }
 }
 
 static void put_row(struct bw_grid *grid, const struct bw_assess_row *row) {
-  const bool is_distance = row->requirement->figure == BW_FIGURE_DISTANCE;
+  const int places = bw_figure_places(row->requirement->figure);
   bw_grid_put(grid, row->requirement->name);
   bw_grid_put(grid, condition_text(row));
   bw_grid_put(grid, row->load == BW_LOAD_LADEN ? "laden" : "unladen");
@@ -58,11 +66,34 @@ static void put_row(struct bw_grid *grid, const struct bw_assess_row *row) {
   } else {
     bw_grid_put(grid, "-");
   }
-  put_number(grid, row->limit);
-  put_number(grid, row->result);
-  put_number(grid, row->margin);
-  bw_grid_put(grid, is_distance ? "m" : "m/s2");
+  put_number(grid, row->limit, places);
+  put_number(grid, row->result, places);
+  put_number(grid, row->margin, places);
+  bw_grid_put(grid, bw_figure_unit(row->requirement->figure));
   bw_grid_put(grid, bw_assess_outcome(row));
+}
+
+static void print_reasons(const struct bw_assessment *assessment, size_t from, size_t until,
+                          FILE *stream) {
+  const struct bw_assess_row *last = NULL;
+  for (size_t i = from; i < until; i++) {
+    const struct bw_assess_row *row = &assessment->rows[i];
+    if (row->note[0] == '\0') {
+      last = NULL;
+      continue;
+    }
+    /* rows of one condition share a note */
+    const bool is_told = last != NULL && strcmp(last->note, row->note) == 0 &&
+                         last->load == row->load &&
+                         strcmp(condition_text(last), condition_text(row)) == 0;
+    if (!is_told) {
+      char lead[128];
+      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", condition_text(row),
+                     row->load == BW_LOAD_LADEN ? "laden" : "unladen");
+      bw_wrap_print(lead, row->note, stream);
+    }
+    last = row;
+  }
 }
 
 static enum bw_status print_strategy(const struct bw_assessment *assessment, size_t from,
@@ -83,23 +114,25 @@ static enum bw_status print_strategy(const struct bw_assessment *assessment, siz
   for (size_t i = from; i < until; i++) {
     put_row(grid, &assessment->rows[i]);
   }
-  (void)fprintf(stream, "\n%s\n", assessment->rows[from].strategy->name);
+  const struct bw_blend_strategy *strategy = assessment->rows[from].strategy;
+  (void)fprintf(stream, "\n%s\n", strategy != NULL ? strategy->name : "whatever the strategy");
   const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, 1, INDENT, stream);
   bw_grid_destroy(grid);
-  /* two rows per stop share a note */
-  for (size_t i = from; i < until; i += 2) {
-    const struct bw_assess_row *row = &assessment->rows[i];
-    if (row->note[0] != '\0') {
-      char lead[96];
-      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", condition_text(row),
-                     row->load == BW_LOAD_LADEN ? "laden" : "unladen");
-      bw_wrap_print(lead, row->note, stream);
-    }
-  }
+  print_reasons(assessment, from, until, stream);
   return status;
 }
 
-static enum bw_status print_sources(FILE *stream) {
+/* whether an earlier row shows the same requirement */
+static bool is_seen(const struct bw_assessment *assessment, size_t index) {
+  for (size_t i = 0; i < index; i++) {
+    if (assessment->rows[i].requirement == assessment->rows[index].requirement) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static enum bw_status print_sources(const struct bw_assessment *assessment, FILE *stream) {
   struct bw_grid *grid = bw_grid_create(4);
   if (grid == NULL) {
     return BW_E_MEMORY;
@@ -109,12 +142,14 @@ static enum bw_status print_sources(FILE *stream) {
     bw_grid_align_left(grid, i);
     bw_grid_put(grid, header[i]);
   }
-  for (int i = 0; i < BW_REQUIREMENT_COUNT; i++) {
-    const struct bw_requirement *row = bw_requirement_at((enum bw_requirement_id)i);
-    bw_grid_put(grid, row->name);
-    bw_grid_put(grid, row->source);
-    bw_grid_put(grid, row->paragraph);
-    bw_grid_put(grid, bw_certainty_text(row->certainty));
+  for (size_t i = 0; i < assessment->count; i++) {
+    const struct bw_requirement *row = assessment->rows[i].requirement;
+    if (!is_seen(assessment, i)) {
+      bw_grid_put(grid, row->name);
+      bw_grid_put(grid, row->source);
+      bw_grid_put(grid, row->paragraph);
+      bw_grid_put(grid, bw_certainty_text(row->certainty));
+    }
   }
   (void)fputs("\nSources of the limits\n", stream);
   const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, 1, INDENT, stream);
@@ -127,16 +162,9 @@ static void print_notes(FILE *stream) {
                 "Predictions for engineering. Type approval is the authority's, done on the "
                 "vehicle by licensed people.",
                 stream);
-  bw_wrap_print("  ",
-                "Each stop is the hardest in which no axle asks for more grip than road.adhesion "
-                "gives (assess.balance_violation_ms forgiven), on a level road; what antilock "
-                "brakes would win beyond that is not "
-                "counted. The demand rises within 0.2 s. Brakes start at the case's "
-                "temperatures; pedal forces are not modelled. A regeneration failure and failed "
-                "circuits are held against the secondary braking limits, machines not braking, "
-                "the controller not told. The top speed of the high-speed stop is estimated from "
-                "machines and road load.",
-                stream);
+  for (size_t i = 0; bw_assess_family_at(i) != NULL; i++) {
+    bw_wrap_print("  ", bw_assess_family_at(i)->notes, stream);
+  }
   bw_wrap_print("  ",
                 "not covered by this version: balance curves and lock order, stop lamp, phasing "
                 "and compensation, response time, parking hold, fade and long descents, "
@@ -162,7 +190,7 @@ static void print_cycle_energy(const struct bw_case *loaded, FILE *stream) {
 
 enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,
                                const char *version, FILE *stream) {
-  (void)fprintf(stream, "brakeweave %s, assessment of stops\n", version);
+  (void)fprintf(stream, "brakeweave %s, assessment\n", version);
   if (!bw_case_header_print(loaded, stream)) {
     return BW_E_IO;
   }
@@ -176,7 +204,7 @@ enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_ass
     BW_TRY(print_strategy(assessment, from, until, stream));
     from = until;
   }
-  BW_TRY(print_sources(stream));
+  BW_TRY(print_sources(assessment, stream));
   (void)fputc('\n', stream);
   print_cycle_energy(loaded, stream);
   (void)fputc('\n', stream);

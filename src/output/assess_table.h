@@ -2,13 +2,13 @@
 #ifndef BW_ASSESS_TABLE_H
 #define BW_ASSESS_TABLE_H
 
-#include "batch/assess_stops.h"
+#include "batch/assess.h"
 
 #include <stdio.h>
 
 /** Writing an assessment. */
 
-/** 'kept', 'missed' or 'not assessed'. */
+/** 'kept', 'missed', 'information' or 'not assessed'. */
 const char *bw_assess_outcome(const struct bw_assess_row *row);
 
 /** Print for people. BW_E_MEMORY or BW_E_IO. */
