@@ -31,6 +31,7 @@
 #include "assess/verdict.h"
 
 #include "batch/assess.h"
+#include "batch/assess_balance.h"
 #include "batch/assess_stops.h"
 #include "batch/contain.h"
 #include "batch/evaluate_contained.h"

@@ -50,7 +50,7 @@ const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id) {
 }
 
 const char *bw_certainty_text(enum bw_certainty certainty) {
-  static const char *const text[] = {"read", "quoted", "from memory"};
+  static const char *const text[] = {"read", "quoted", "from memory", "derived", "own limit"};
   return text[certainty];
 }
 

@@ -11,9 +11,11 @@
 
 /** How sure the source of a limit is. */
 enum bw_certainty {
-  BW_CERTAINTY_READ,   /**< the rule's own words were read */
-  BW_CERTAINTY_QUOTED, /**< read second-hand */
-  BW_CERTAINTY_MEMORY  /**< from memory, unverified limit */
+  BW_CERTAINTY_READ,    /**< the rule's own words were read */
+  BW_CERTAINTY_QUOTED,  /**< read second-hand */
+  BW_CERTAINTY_MEMORY,  /**< from memory, unverified limit */
+  BW_CERTAINTY_DERIVED, /**< no rule: a closed form of mechanics */
+  BW_CERTAINTY_OWN      /**< no rule: a limit of the case */
 };
 
 /** What is held against a limit: its unit, and on which side of the limit it must lie. */
@@ -55,7 +57,7 @@ struct bw_requirement {
 /** The requirement on stops `id`. */
 const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id);
 
-/** 'read', 'quoted' or 'from memory'. */
+/** 'read', 'quoted', 'from memory', 'derived' or 'own limit'. */
 const char *bw_certainty_text(enum bw_certainty certainty);
 
 /** The limit for a stop from `speed` (m/s, the actual one), in the figure's unit. */

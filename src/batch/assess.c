@@ -2,10 +2,13 @@
 #include "batch/assess.h"
 
 #include "alloc.h"
+#include "batch/assess_balance.h"
 #include "batch/assess_stops.h"
 
 static const struct bw_assess_family *const FAMILIES[] = {
     &BW_ASSESS_STOPS,
+    &BW_ASSESS_BALANCE,
+    &BW_ASSESS_LIFT_OFF,
 };
 
 const struct bw_assess_family *bw_assess_family_at(size_t index) {
@@ -52,5 +55,6 @@ size_t bw_assessment_missed(const struct bw_assessment *assessment) {
 
 void bw_assessment_free(struct bw_assessment *assessment) {
   bw_free(assessment->rows);
+  bw_free(assessment->curves);
   *assessment = (struct bw_assessment){0};
 }

@@ -41,14 +41,18 @@ struct bw_assess_row {
   double margin;       /**< negative when missed */
   double demand;       /**< m/s2 of brake demand that was needed, NaN: none or not assessed */
   char condition[64];  /**< shown in place of what charge, machine and failure say, may be empty */
-  char note[160];      /**< why it is not assessed, else empty */
+  char note[160];      /**< why it is not assessed, else a remark for the CSV or empty */
 };
 
-/** Owns its rows; free with bw_assessment_free(). Start from {0}. */
+struct bw_assess_curves;
+
+/** Owns its rows and curves; free with bw_assessment_free(). Start from {0}. */
 struct bw_assessment {
   size_t count;
   size_t room;
   struct bw_assess_row *rows; /**< (count) */
+  size_t curve_count;
+  struct bw_assess_curves *curves; /**< (curve_count) balance curves, batch/assess_balance.h */
 };
 
 /** What is assessed. Borrows everything. */

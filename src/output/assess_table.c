@@ -78,7 +78,7 @@ static void print_reasons(const struct bw_assessment *assessment, size_t from, s
   const struct bw_assess_row *last = NULL;
   for (size_t i = from; i < until; i++) {
     const struct bw_assess_row *row = &assessment->rows[i];
-    if (row->note[0] == '\0') {
+    if (row->note[0] == '\0' || isfinite(row->margin)) {
       last = NULL;
       continue;
     }
@@ -166,9 +166,8 @@ static void print_notes(FILE *stream) {
     bw_wrap_print("  ", bw_assess_family_at(i)->notes, stream);
   }
   bw_wrap_print("  ",
-                "not covered by this version: balance curves and lock order, stop lamp, phasing "
-                "and compensation, response time, parking hold, fade and long descents, "
-                "friction share.",
+                "not covered by this version: stop lamp, phasing and compensation, response "
+                "time, parking hold, fade and long descents, friction share.",
                 stream);
 }
 

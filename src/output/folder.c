@@ -10,7 +10,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { FOLDER_PATH_MAX = 4096, PARTIAL_MAX = 10000, ERROR_TEXT_MAX = 128 };
+enum { FOLDER_PATH_MAX = 4096, PARTIAL_MAX = 10000, ERROR_TEXT_MAX = 128, START_MAX = 128 };
 
 struct bw_folder {
   char target[FOLDER_PATH_MAX];
@@ -51,15 +51,17 @@ static enum bw_status status_of_errno(int error) {
   }
 }
 
-static bool is_summary(const char *path) {
-  char start[sizeof BW_SUMMARY_CSV_START] = {0};
+/* whether the file at `path` starts with `wanted`, shorter than START_MAX */
+static bool starts_with(const char *path, const char *wanted) {
+  char start[START_MAX] = {0};
+  const size_t length = strlen(wanted);
   FILE *stream = fopen(path, "rb");
   if (stream == NULL) {
     return false;
   }
-  const size_t count = fread(start, 1, sizeof start - 1, stream);
+  const size_t count = fread(start, 1, length, stream);
   (void)fclose(stream);
-  return count == sizeof start - 1 && strcmp(start, BW_SUMMARY_CSV_START) == 0;
+  return count == length && strcmp(start, wanted) == 0;
 }
 
 static bool is_dots(const char *name) {
@@ -70,7 +72,22 @@ static bool is_partial(const char *name) {
   return strncmp(name, ".partial-", strlen(".partial-")) == 0;
 }
 
-/* empty but for what an earlier, killed run left */
+/* files that another verb of this program wrote, told by name and header */
+static bool is_of_another_verb(const char *folder, const char *name) {
+  static const struct {
+    const char *name;
+    const char *start;
+  } FILES[] = {{"assess.csv", "strategy,requirement,"}, {"balance.csv", "strategy,load_state,"}};
+  char path[FOLDER_PATH_MAX];
+  for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
+    if (strcmp(name, FILES[i].name) == 0) {
+      return join(path, folder, name) && starts_with(path, FILES[i].start);
+    }
+  }
+  return false;
+}
+
+/* empty but for results of other verbs and what an earlier, killed run left */
 static bool is_empty(const char *path) {
   DIR *folder = opendir(path);
   if (folder == NULL) {
@@ -78,7 +95,8 @@ static bool is_empty(const char *path) {
   }
   bool has_entry = false;
   for (const struct dirent *entry = next_entry(folder); entry != NULL; entry = next_entry(folder)) {
-    has_entry = has_entry || !(is_dots(entry->d_name) || is_partial(entry->d_name));
+    has_entry = has_entry || !(is_dots(entry->d_name) || is_partial(entry->d_name) ||
+                               is_of_another_verb(path, entry->d_name));
   }
   (void)closedir(folder);
   return !has_entry;
@@ -95,7 +113,7 @@ static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
   if (!join(summary, path, "summary.csv")) {
     return bw_fail_at(diag, BW_E_USAGE, path, 0, "path is too long; choose a shorter --out");
   }
-  if (is_summary(summary) || is_empty(path)) {
+  if (starts_with(summary, BW_SUMMARY_CSV_START) || is_empty(path)) {
     return BW_OK;
   }
   return bw_fail_at(diag, BW_E_USAGE, path, 0,

@@ -12,7 +12,7 @@ for text in cold_stop_distance cold_stop_mfdd fast_stop_mfdd residual_mfdd 'UN R
   out "$text"
 done
 awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
-! grep -qi 'nan\| inf' out || note "not a number on the page"
+! grep -qiwE 'nan|inf' out || note "not a number on the page"
 out 'cycle energy  '
 out 'kJ demanded over 23.266 km'
 run assess "$root/cases/stop-100.cfg" --strategy friction-only
@@ -21,18 +21,61 @@ test_end
 
 test_case "assess_csv_holds_every_row"
 exists assessed/assess.csv
-[ "$(ls -A assessed | wc -l)" -eq 1 ] || note "more than one file was left"
+[ "$(ls -A assessed)" = "assess.csv
+balance.csv" ] || note "other files: $(ls -A assessed)"
 # two loads, 3 + 2 sound stops and 5 failures, two figures each
-[ "$(wc -l <assessed/assess.csv)" -eq 41 ] || note "$(wc -l <assessed/assess.csv) lines, wanted 41"
-! grep -qi 'nan\|inf,' assessed/assess.csv || note "not a number in the file"
+[ "$(grep -cE '_stop_|residual_' assessed/assess.csv)" -eq 40 ] || note "other rows of stops"
+# two loads, three charges, two lines, two orders, rear line; five surfaces per load
+[ "$(grep -cE 'adhesion_line_|curve_order|rear_line' assessed/assess.csv)" -eq 30 ] ||
+  note "other rows of balance"
+[ "$(grep -c lock_order assessed/assess.csv)" -eq 10 ] || note "other rows of lock order"
+[ "$(grep -c lift_off_decel assessed/assess.csv)" -eq 10 ] || note "other rows of lift-off"
+! grep -qiwE 'nan|inf' assessed/assess.csv || note "not a number in the file"
 head -n 1 assessed/assess.csv | grep -q '^strategy,requirement,load_state,charge,machine,failure,' ||
   note "another header"
-[ "$(grep -c 'not assessed' assessed/assess.csv)" -eq 4 ] || note "not four rows without result"
+[ "$(grep -c 'residual_.*not assessed' assessed/assess.csv)" -eq 4 ] ||
+  note "not four stops without result"
 run assess "$root/cases/hatchback-wltc.cfg" --strategy friction-only --out assessed-again
 same assessed/assess.csv assessed-again/assess.csv
 run assess "$root/cases/hatchback-wltc.cfg" --strategy friction-only --out assessed
 exits 0
 same assessed/assess.csv assessed-again/assess.csv
+test_end
+
+test_case "assess_draws_balance_as_a_band"
+head -n 1 assessed/balance.csv | grep -q '^strategy,load_state,charge,braking_rate,front_used_low,' ||
+  note "another header"
+# two loads, four charges, z from 0.05 to 1.0
+[ "$(wc -l <assessed/balance.csv)" -eq 313 ] || note "$(wc -l <assessed/balance.csv) lines"
+! grep -qiwE 'nan|inf' assessed/balance.csv || note "not a number in the file"
+awk -F, 'NR > 1 && ($5 > $6 || $7 > $8) { exit 1 }' assessed/balance.csv || note "a band upside down"
+run assess "$root/cases/crossover-us06.cfg" --strategy series --strategy parallel --out bands
+[ "$(grep -c '^all,' bands/balance.csv)" -eq 312 ] || note "no band over the strategies"
+# regeneration at the rear: with it another balance than without
+awk -F, '$1 == "series" && $3 == "any" && $4 > 0.19 && $4 < 0.21 { if ($8 > $7 + 0.05) wide = 1 }
+  END { exit !wide }' bands/balance.csv || note "charge and speed make no band"
+test_end
+
+test_case "assess_fails_violations_without_antilock_only"
+run assess "$root/cases/crossover-us06.cfg" --strategy series --out with
+! grep -E 'adhesion_line|curve_order|lock_order' with/assess.csv | grep -q ',missed,' ||
+  note "a violation failed with antilock brakes"
+grep -E 'adhesion_line' with/assess.csv | grep -q ',information,' || note "no information"
+run assess "$root/cases/crossover-us06.cfg" --strategy series --set assess.antilock=false --out bare
+exits 1
+grep -E 'adhesion_line_c085|curve_order,' bare/assess.csv | grep -q ',missed,' ||
+  note "no violation failed without antilock brakes"
+test_end
+
+test_case "assess_and_run_share_a_folder"
+run assess "$root/cases/stop-100.cfg" --strategy series --out shared
+run run "$root/cases/stop-100.cfg" --strategy series --out shared
+no_err
+exists shared/summary.csv shared/assess.csv shared/balance.csv
+mkdir foreign
+echo 'strategy,something' >foreign/assess.csv
+run run "$root/cases/stop-100.cfg" --strategy series --out foreign
+exits 2
 test_end
 
 test_case "assess_tells_a_missed_limit"
