@@ -68,7 +68,8 @@ static double alone(const struct bw_bound_machine *machine, double speed, double
 }
 
 /* both machines on, polynomial losses: equal marginal power, then the limits */
-static double both_polynomial(const struct bw_bound *bound, const struct bw_bound_moment *moment) {
+static double both_polynomial(const struct bw_bound *bound, const struct bw_bound_moment *moment,
+                              double torque[2]) {
   const struct bw_bound_machine *front = &bound->machine[BW_FRONT];
   const struct bw_bound_machine *rear = &bound->machine[BW_REAR];
   const double v = moment->speed;
@@ -87,6 +88,8 @@ static double both_polynomial(const struct bw_bound *bound, const struct bw_boun
                                               : numerator / bend;
     rear_torque = t - front_torque;
   }
+  torque[BW_FRONT] = front_torque;
+  torque[BW_REAR] = rear_torque;
   return generated(front, v, front_torque) + generated(rear, v, rear_torque);
 }
 
@@ -100,7 +103,8 @@ static double with_front(const struct bw_bound *bound, const struct bw_bound_mom
 
 /* grid over the front torque, then golden section around the best point: a map's power need not
  * be concave, so the grid decides which hill is climbed */
-static double both_map(const struct bw_bound *bound, const struct bw_bound_moment *moment) {
+static double both_map(const struct bw_bound *bound, const struct bw_bound_moment *moment,
+                       double torque[2]) {
   const double most = bw_min(moment->limit[BW_FRONT], moment->torque);
   const double cell = most / MAP_GRID;
   double best = with_front(bound, moment, 0.0);
@@ -115,36 +119,62 @@ static double both_map(const struct bw_bound *bound, const struct bw_bound_momen
   const double golden = 0.5 * (sqrt(5.0) - 1.0);
   double low = bw_max(0.0, (double)(place - 1) * cell);
   double high = bw_min(most, (double)(place + 1) * cell);
+  torque[BW_FRONT] = (double)place * cell;
   for (int i = 0; i < MAP_HALVINGS; i++) {
     const double width = golden * (high - low);
     const double left = with_front(bound, moment, high - width);
     const double right = with_front(bound, moment, low + width);
-    best = bw_max(best, bw_max(left, right));
+    if (bw_max(left, right) > best) {
+      best = bw_max(left, right);
+      torque[BW_FRONT] = left < right ? low + width : high - width;
+    }
     if (left < right) {
       low = high - width;
     } else {
       high = low + width;
     }
   }
+  const double rest =
+      bw_min(moment->limit[BW_REAR], bw_max(0.0, moment->torque - torque[BW_FRONT]));
+  torque[BW_REAR] = best_torque(&bound->machine[BW_REAR], moment->speed, rest);
   return best;
 }
 
-double bw_bound_power(const struct bw_bound *bound, const struct bw_bound_moment *moment) {
+double bw_bound_split(const struct bw_bound *bound, const struct bw_bound_moment *moment,
+                      double torque[2]) {
   const struct bw_bound_machine *machine = bound->machine;
   const double v = moment->speed;
   const double off[2] = {idle(&machine[0], v), idle(&machine[1], v)};
   double best = off[0] + off[1];
+  torque[0] = torque[1] = 0.0;
   for (int i = 0; i < 2; i++) {
     if (machine[i].machine != NULL) {
-      const double most = bw_min(moment->limit[i], moment->torque);
-      best = bw_max(best, alone(&machine[i], v, most) + off[1 - i]);
+      const double most = best_torque(&machine[i], v, bw_min(moment->limit[i], moment->torque));
+      const double power = generated(&machine[i], v, most) + off[1 - i];
+      if (power > best) {
+        best = power;
+        torque[i] = most;
+        torque[1 - i] = 0.0;
+      }
     }
   }
   if (machine[0].machine != NULL && machine[1].machine != NULL) {
     const bool has_map = machine[0].has_map || machine[1].has_map;
-    best = bw_max(best, has_map ? both_map(bound, moment) : both_polynomial(bound, moment));
+    double both[2];
+    const double power =
+        has_map ? both_map(bound, moment, both) : both_polynomial(bound, moment, both);
+    if (power > best) {
+      best = power;
+      torque[0] = both[0];
+      torque[1] = both[1];
+    }
   }
   return best;
+}
+
+double bw_bound_power(const struct bw_bound *bound, const struct bw_bound_moment *moment) {
+  double torque[2];
+  return bw_bound_split(bound, moment, torque);
 }
 
 void bw_bound_rule_caps(const struct bw_bound *bound, const struct bw_sample *sample,

@@ -55,6 +55,10 @@ struct bw_bound bw_bound_start(const struct bw_judge *judge);
 /** Greatest DC power (W) of both machines together at one moment, charge limit not considered. */
 double bw_bound_power(const struct bw_bound *bound, const struct bw_bound_moment *moment);
 
+/** The same, and the torques (N m at the axle) that give it. */
+double bw_bound_split(const struct bw_bound *bound, const struct bw_bound_moment *moment,
+                      double torque[2]);
+
 /** Most torque (N m) that each axle may take in *sample under rule and grip. */
 void bw_bound_rule_caps(const struct bw_bound *bound, const struct bw_sample *sample,
                         double cap[2]);

@@ -74,6 +74,9 @@ static void fill_shares(const struct bw_cascade *cascade, struct bw_summary *sum
   value[BW_SUMMARY_OF_RECOVERABLE_PLANT] =
       share(battery, value[BW_SUMMARY_ENERGY_RECOVERABLE_PLANT]);
   value[BW_SUMMARY_OF_RECOVERABLE_RULE] = share(battery, value[BW_SUMMARY_ENERGY_RECOVERABLE_RULE]);
+  value[BW_SUMMARY_OF_CEILING_PLANT] = share(battery, value[BW_SUMMARY_ENERGY_CEILING_PLANT]);
+  value[BW_SUMMARY_OF_CEILING_RULE] = share(battery, value[BW_SUMMARY_ENERGY_CEILING_RULE]);
+  value[BW_SUMMARY_IS_RATED_BY_RULE] = value[BW_SUMMARY_AXLE_VIOLATIONS] > 0.0 ? 0.0 : 1.0;
   value[BW_SUMMARY_FRICTION_SHARE_FRONT] = share(cascade->friction[BW_FRONT], cascade->delivered);
   value[BW_SUMMARY_FRICTION_SHARE_REAR] = share(cascade->friction[BW_REAR], cascade->delivered);
   for (size_t i = 0; i < BW_LIMIT_COUNT; i++) {

@@ -12,6 +12,7 @@
 #include "assess/handover.h"
 #include "assess/lamp.h"
 #include "assess/ledger.h"
+#include "assess/reach.h"
 #include "assess/tally.h"
 #include "assess/trace_band.h"
 #include "assess/verdict.h"
@@ -35,6 +36,7 @@ struct bw_bench {
   struct bw_balance balance;
   struct bw_bound bound;
   struct bw_ceiling ceiling;
+  struct bw_reach reach;
   struct bw_waterfall_keeper waterfall;
   struct bw_events events;
   struct bw_handover_finder handovers;
@@ -51,6 +53,7 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   bench->balance = bw_balance_start(judge);
   bench->bound = bw_bound_start(judge);
   bench->ceiling = bw_ceiling_start(judge);
+  bench->reach = bw_reach_start(judge, &bench->bound);
   bench->waterfall = bw_waterfall_start(judge);
   bench->events = bw_events_start(judge);
   bench->handovers = bw_handover_start(judge);
@@ -103,6 +106,7 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   }
   if (bench->judge.loaded->assess.has_ceiling) {
     bw_ceiling_watch(&bench->ceiling, &bench->bound, sample, period);
+    BW_TRY(bw_reach_watch(&bench->reach, sample, period, diag));
   }
   if (!period->is_braking && bw_events_current(&bench->events) == 0) {
     return BW_OK;
@@ -133,6 +137,7 @@ static enum bw_status finish(struct bw_bench *bench, const struct bw_blend_strat
   bw_balance_finish(&bench->balance, summary);
   bw_bound_finish(&bench->bound, summary);
   bw_ceiling_finish(&bench->ceiling, summary);
+  BW_TRY(bw_reach_finish(&bench->reach, summary, diag));
   bw_cascade_finish(&bench->cascade, summary);
   BW_TRY(bw_events_finish(&bench->events, summary, diag));
   BW_TRY(bw_handover_finish(&bench->handovers, summary, diag));
@@ -193,6 +198,7 @@ enum bw_status bw_evaluate(const struct bw_case *loaded, const struct bw_blend_s
   } else {
     memset(out, 0, sizeof *out);
   }
+  bw_reach_free(&bench->reach);
   bw_events_free(&bench->events);
   bw_handover_free(&bench->handovers);
   bw_trace_band_free(&bench->band);

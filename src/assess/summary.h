@@ -31,10 +31,19 @@
     "proven ceiling of any blend of the braking delivered, plant limits only")                     \
   X(ENERGY_CEILING_RULE, "energy_ceiling_rule_kj",                                                 \
     "the same inside the balance rule and the road's grip")                                        \
+  X(ENERGY_REACHED_PLANT, "energy_reached_plant_kj",                                               \
+    "reached by a blend of it that knows the future, plant limits; lower end beside the ceiling")  \
+  X(ENERGY_REACHED_RULE, "energy_reached_rule_kj",                                                 \
+    "the same inside the balance rule and the road's grip")                                        \
   X(BALANCE_SLOPE, "balance_slope", "slope c of the balance rule used")                            \
   X(RECOVERED_SHARE, "recovered_share", "energy_battery over energy_trace")                        \
   X(OF_RECOVERABLE_PLANT, "of_recoverable_plant", "energy_battery over energy_recoverable_plant")  \
   X(OF_RECOVERABLE_RULE, "of_recoverable_rule", "energy_battery over energy_recoverable_rule")     \
+  X(OF_CEILING_PLANT, "of_ceiling_plant", "energy_battery over energy_ceiling_plant")              \
+  X(OF_CEILING_RULE, "of_ceiling_rule",                                                            \
+    "energy_battery over energy_ceiling_rule; a rating only where is_rated_by_rule is 1")          \
+  X(IS_RATED_BY_RULE, "is_rated_by_rule",                                                          \
+    "1: no violation of the balance rule and its bounds rate the run; 0: flagged, unranked")       \
   X(FRICTION_SHARE_FRONT, "friction_share_front", "front friction work over delivered work")       \
   X(FRICTION_SHARE_REAR, "friction_share_rear", "rear friction work over delivered work")          \
   X(HANDOVERS, "handovers", "hand-overs between machine and friction")                             \

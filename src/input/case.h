@@ -48,7 +48,7 @@ struct bw_assess_options {
   double balance_slope;          /**< c of z >= 0.1 + c (k - 0.2) */
   char balance_rule[32];         /**< name of the preset the slope came from, or "custom" */
   double balance_violation_time; /**< s, shorter excursions are lag transients */
-  bool has_ceiling;              /**< the proven ceilings are worked out as well */
+  bool has_ceiling;              /**< ceilings and what is reached are worked out as well */
   bool has_antilock;             /**< curves are information then, failures otherwise */
   double lamp_on;                /**< m/s2, chosen stop lamp threshold in (0.7, 1.3] */
   double lamp_filter;            /**< s, first-order low-pass of the lamp's deceleration */

@@ -68,8 +68,10 @@ static const struct bw_param_row ROWS[] = {
                  "slope c, with balance_rule custom", "assess.balance_rule", 2),
     BW_NUMBER("assess.balance_violation_ms", "ms", ASSESS(balance_violation_time), 0.0, 5000.0,
               50.0, "shorter excursions beyond the rule are lag transients"),
-    BW_FLAG("assess.ceiling", ASSESS(has_ceiling), 0,
-            "work out the proven ceilings as well, for a twentieth of a run; run --bounds does"),
+    BW_FLAG(
+        "assess.ceiling", ASSESS(has_ceiling), 0,
+        "work out what an optimal blend reaches and the proven ceilings, for half a run's time, "
+        "twice that where the battery holds back; run --bounds does"),
     BW_FLAG("assess.antilock", ASSESS(has_antilock), 1,
             "the car has antilock brakes: balance curves inform, they do not fail"),
     BW_NUMBER("assess.lamp_on_mps2", "m/s2", ASSESS(lamp_on), 0.7, 1.3, 1.0,

@@ -36,6 +36,29 @@ static bool does_apply(const struct bw_results *results, const struct bw_block *
   return false;
 }
 
+static bool has_violation(const struct bw_result *result) {
+  return bw_result_value(result, BW_SUMMARY_AXLE_VIOLATIONS) > 0.0;
+}
+
+static bool has_any_violation(const struct bw_results *results) {
+  for (size_t i = 0; i < results->count; i++) {
+    if (has_violation(&results->result[i])) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/* a ratio to the rule's ceiling rates only runs that keep the rule; a blank keeps figures in line
+ */
+static const char *mark_of(const struct bw_results *results, const struct bw_result *result,
+                           enum bw_summary_column column) {
+  if (column != BW_SUMMARY_OF_CEILING_RULE) {
+    return "";
+  }
+  return has_violation(result) ? "*" : has_any_violation(results) ? " " : "";
+}
+
 static void fill_block(struct bw_grid *grid, const struct bw_results *results, const size_t *order,
                        const struct bw_block *block) {
   for (int line = 0; line < HEADER_ROWS; line++) {
@@ -52,7 +75,7 @@ static void fill_block(struct bw_grid *grid, const struct bw_results *results, c
     for (size_t k = 0; k < block->count; k++) {
       const struct bw_figure *figure = &block->figures[k];
       put_value(grid, bw_result_value(result, figure->column) * figure->scale, figure->decimals,
-                "");
+                mark_of(results, result, figure->column));
     }
   }
 }
@@ -72,19 +95,6 @@ static enum bw_status print_block(const struct bw_results *results, const size_t
   bw_grid_destroy(grid);
   bw_wrap_print("  ", block->note, stream);
   return status;
-}
-
-static bool has_violation(const struct bw_result *result) {
-  return bw_result_value(result, BW_SUMMARY_AXLE_VIOLATIONS) > 0.0;
-}
-
-static bool has_any_violation(const struct bw_results *results) {
-  for (size_t i = 0; i < results->count; i++) {
-    if (has_violation(&results->result[i])) {
-      return true;
-    }
-  }
-  return false;
 }
 
 static void put_verdict(struct bw_grid *grid, const struct bw_results *results, size_t index) {
@@ -229,10 +239,8 @@ static void print_footer(const struct bw_case *loaded, FILE *stream) {
                 "best split of the braking really delivered, moment by moment, with every limit of "
                 "machines and battery but without dead times, lags and slew; temperatures, charge "
                 "and pulse budget are taken as this run had them, so the bounds are no proven "
-                "ceilings of another history; the ceilings, worked out with --bounds, are, as far "
-                "as the same braking is "
-                "delivered, the driving draws what it drew, and no lag carries a torque past a "
-                "falling envelope",
+                "ceilings of another history; run --bounds works those out, and what an optimal "
+                "blend reaches below them",
                 stream);
   bw_wrap_print("  cannot tell   ",
                 loaded->fidelity == BW_FIDELITY_SLIP

@@ -16,10 +16,17 @@ static const struct bw_figure CASCADE[] = {
 static const struct bw_figure BOUNDS[] = {
     {"plant", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_PLANT, 1},
     {"rule", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_RULE, 1},
-    {"plant", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_PLANT, 1},
-    {"rule", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_RULE, 1},
     {"asked by", "overrun", "kJ", 1.0, BW_SUMMARY_ENERGY_OVERRUN, 1},
     {"auxi-", "liaries", "kJ", 1.0, BW_SUMMARY_ENERGY_AUXILIARIES, 1},
+};
+
+static const struct bw_figure BRACKET[] = {
+    {"plant", "reached", "kJ", 1.0, BW_SUMMARY_ENERGY_REACHED_PLANT, 1},
+    {"plant", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_PLANT, 1},
+    {"of plant", "ceiling", "%", PERCENT, BW_SUMMARY_OF_CEILING_PLANT, 2},
+    {"rule", "reached", "kJ", 1.0, BW_SUMMARY_ENERGY_REACHED_RULE, 1},
+    {"rule", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_RULE, 1},
+    {"of rule", "ceiling", "%", PERCENT, BW_SUMMARY_OF_CEILING_RULE, 2},
 };
 
 static const struct bw_figure LIMITS[] = {
@@ -104,13 +111,21 @@ static const struct bw_block BLOCKS[] = {
           "and cells are net, losses and auxiliaries already taken off."),
     BLOCK("Bounds and side figures", BOUNDS,
           "Plant bound: the most the terminals could have taken from the braking that was really "
-          "delivered. Rule bound: the same inside the balance rule and the road's grip. Ceilings: "
-          "the "
-          "same for any history, with cool machines, a full pulse budget and the best charge limit "
-          "of any state that a blend could have brought the battery to; the driving is that of the "
-          "run, and no machine gives more than its envelope of the moment. Overrun: "
+          "delivered. Rule bound: the same inside the balance rule and the road's grip. Overrun: "
           "machine work at the axle asked for by accelerator release. Auxiliaries: their part "
           "during braking."),
+    BLOCK(
+        "Bracket of the best blend", BRACKET,
+        "Reached: what an optimal blend that knows the future reaches with the braking of this "
+        "run, found by dynamic programming over charge and pulse budget and followed forward "
+        "through battery, machine heat and limits. It counts the tyre slip of the machines' "
+        "torque and leaves out lags, which foresight commands ahead of; a better blend may exist. "
+        "Ceiling: proven, no blend of this braking exceeds it: cool machines, full pulse budget, "
+        "best charge limit of any state a blend could have brought the battery to. What the "
+        "ceiling takes for granted: the driving of the run, no tyre slip, machine losses greatest "
+        "at peak torque, and no machine above its envelope of the moment (a lag may carry a "
+        "torque a little past a falling one). Of ceiling: the strategy's recovered energy over "
+        "it; * marks a run that violates the balance rule: printed, but no rating."),
     BLOCK("What capped the machines", LIMITS,
           "Share of the delivered braking work during which this limit held the machines back "
           "(shares of time: summary.csv)."),

@@ -23,14 +23,24 @@ for file in $(ls results | grep -vx -e summary.csv -e resolved.cfg); do
   same results/$file bounded/$file
 done
 absent results/comfort.csv
-# beyond the switch and the two ceilings, summary and resolved case are the same
+out 'Bracket of the best blend'
+out 'greatest at peak torque'
+out 'no tyre slip'
+# beyond the switch and the bracket, summary and resolved case are the same
 diff results/resolved.cfg bounded/resolved.cfg | grep '^[<>]' | grep -qv 'ceiling =' &&
   note "more than the switch differs in resolved.cfg"
-awk -F, 'FNR == 1 { for (i = 1; i <= NF; i++) if ($i ~ /^energy_ceiling_/) blank[i] = 1; files++ }
+awk -F, 'FNR == 1 { for (i = 1; i <= NF; i++) if ($i ~ /^(energy|of)_(ceiling|reached)_/) blank[i] = 1; files++ }
   FNR > 1 { for (i in blank) { if (($i == "") != (files == 1)) bad = 1; $i = "" }
     if (files == 1) plain[FNR] = $0; else if (plain[FNR] != $0) bad = 1; rows++ }
   END { exit !(rows == 4 && !bad) }' results/summary.csv bounded/summary.csv ||
-  note "summary.csv differs in more than its ceilings"
+  note "summary.csv differs in more than its bracket"
+# the ceiling is above what is reached, and what is reached above what the strategy recovers
+awk -F, 'FNR == 1 { for (i = 1; i <= NF; i++) at[$i] = i }
+  FNR > 1 { if (!($at["energy_ceiling_plant_kj"] >= $at["energy_reached_plant_kj"] &&
+      $at["energy_reached_plant_kj"] >= $at["energy_battery_kj"])) bad = 1; rows++ }
+  END { exit !(rows == 2 && !bad) }' bounded/summary.csv || note "the bracket is in disorder"
+run run stop.cfg --strategy series --strategy parallel --bounds --format csv
+same out bounded/summary.csv
 # without a felt limit it is the plant bound
 bound=$(awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) if ($i == "energy_recoverable_plant_kj") at = i }
   NR == 2 { print $at }' bounded/summary.csv)
@@ -38,7 +48,7 @@ awk -F, -v bound="$bound" '$1 == "series" && $2 == "" { d = $4 / bound - 1; seen
   END { exit !(seen && d < 1e-9 && d > -1e-9) }' bounded/comfort.csv ||
   note "no felt limit is not the plant bound $bound"
 run run stop.cfg --strategy series --strategy parallel
-grep -q 'Price of comfort' out && note "the price of comfort without --bounds"
+grep -q -e 'Price of comfort' -e 'Bracket' out && note "bounds without --bounds"
 run run stop.cfg --strategy series --out bounded
 exits 0
 absent bounded/comfort.csv

@@ -73,11 +73,6 @@ run run stop.cfg --format xml
 refuses "unknown format 'xml'"
 test_end
 
-test_case "bounds_that_nobody_would_see"
-run run stop.cfg --bounds --format csv
-refuses '--bounds with csv or json needs a results folder'
-test_end
-
 test_case "trace_options_that_make_no_sense"
 run run stop.cfg --trace
 refuses '--trace needs a results folder'
