@@ -36,6 +36,7 @@
 #include "batch/contain.h"
 #include "batch/evaluate_contained.h"
 #include "batch/plugin.h"
+#include "batch/draws.h"
 #include "batch/sweep_plan.h"
 #include "batch/sweep_run.h"
 
@@ -52,6 +53,7 @@
 #include "output/report_html.h"
 #include "output/result.h"
 #include "output/result_csv.h"
+#include "output/sweep_statistics.h"
 #include "output/trace_csv.h"
 #include "output/waterfall_csv.h"
 

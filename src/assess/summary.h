@@ -147,6 +147,10 @@ struct bw_summary {
 const char *bw_summary_name(enum bw_summary_column column);
 const char *bw_summary_help(enum bw_summary_column column);
 
+/** Which end of a column's values is the worse one, for the worst case of a sweep. */
+enum bw_worst { BW_WORST_NONE, BW_WORST_HIGH, BW_WORST_LOW };
+enum bw_worst bw_summary_worst(enum bw_summary_column column);
+
 /** Column called `name`, BW_SUMMARY_COUNT if there is none. */
 enum bw_summary_column bw_summary_find(const char *name);
 

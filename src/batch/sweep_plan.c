@@ -217,12 +217,35 @@ void bw_sweep_plan_free(struct bw_sweep_plan *plan) {
   *plan = (struct bw_sweep_plan){0};
 }
 
-size_t bw_sweep_key_count(const struct bw_sweep_plan *plan) {
+enum bw_status bw_sweep_plan_draws(struct bw_sweep_plan *plan, struct bw_draws *draws,
+                                   struct bw_diag *diag) {
+  for (size_t i = 0; i < bw_draws_key_count(draws); i++) {
+    if (is_swept(plan, bw_draws_key(draws, i))) {
+      return bw_fail(diag, BW_E_USAGE,
+                     "key '%s' is swept and has a tolerance; leave out one, for instance by --set "
+                     "tolerances.%s=none",
+                     bw_draws_key(draws, i), bw_draws_key(draws, i));
+    }
+  }
+  BW_TRY(multiply(plan, bw_draws_rows(draws), diag));
+  plan->draws = draws;
+  return BW_OK;
+}
+
+/* keys that are not drawn */
+static size_t grid_count(const struct bw_sweep_plan *plan) {
   return (plan->points != NULL ? plan->points->columns : 0) + plan->axis_count;
+}
+
+size_t bw_sweep_key_count(const struct bw_sweep_plan *plan) {
+  return grid_count(plan) + (plan->draws != NULL ? bw_draws_key_count(plan->draws) : 0);
 }
 
 const char *bw_sweep_key(const struct bw_sweep_plan *plan, size_t index) {
   const size_t columns = plan->points != NULL ? plan->points->columns : 0;
+  if (index >= grid_count(plan)) {
+    return bw_draws_key(plan->draws, index - grid_count(plan));
+  }
   return index < columns ? plan->points->names[index] : plan->axis[index - columns].key;
 }
 
@@ -248,10 +271,24 @@ static void put_point(double number, char value[BW_SWEEP_VALUE_MAX]) {
   }
 }
 
+/* the draw of a point; the rest of its number is that of its place in the grid */
+static size_t take_draw(const struct bw_sweep_plan *plan, size_t *rest) {
+  const size_t rows = plan->draws != NULL ? bw_draws_rows(plan->draws) : 1;
+  const size_t row = *rest % rows;
+  *rest /= rows;
+  return row;
+}
+
 void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
                     char value[BW_SWEEP_VALUE_MAX]) {
   const size_t columns = plan->points != NULL ? plan->points->columns : 0;
   size_t rest = point;
+  const size_t row = take_draw(plan, &rest);
+  if (index >= grid_count(plan)) {
+    (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.15g",
+                   bw_draws_value(plan->draws, row, index - grid_count(plan)));
+    return;
+  }
   for (size_t i = plan->axis_count; i-- > 0;) {
     const struct bw_sweep_axis *axis = &plan->axis[i];
     size_t at = rest % axis->count;
@@ -268,4 +305,39 @@ void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index
   }
   BW_ASSERT(index < columns && rest < plan->points->rows);
   put_point(plan->points->values[rest * columns + index], value);
+}
+
+/* columns that are no keys, between those of the grid and those that are drawn */
+static size_t mark_count(const struct bw_sweep_plan *plan) {
+  return plan->draws == NULL ? 0 : bw_draws_has_parts(plan->draws) ? 2 : 1;
+}
+
+size_t bw_sweep_column_count(const struct bw_sweep_plan *plan) {
+  return bw_sweep_key_count(plan) + mark_count(plan);
+}
+
+const char *bw_sweep_column(const struct bw_sweep_plan *plan, size_t index) {
+  const size_t grid = grid_count(plan);
+  const size_t marks = mark_count(plan);
+  if (index >= grid && index < grid + marks) {
+    return index == grid ? "sample" : "part";
+  }
+  return bw_sweep_key(plan, index < grid ? index : index - marks);
+}
+
+void bw_sweep_column_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
+                           char value[BW_SWEEP_VALUE_MAX]) {
+  const size_t grid = grid_count(plan);
+  const size_t marks = mark_count(plan);
+  if (index < grid || index >= grid + marks) {
+    bw_sweep_value(plan, point, index < grid ? index : index - marks, value);
+    return;
+  }
+  size_t rest = point;
+  const size_t row = take_draw(plan, &rest);
+  if (index == grid) {
+    (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%zu", bw_draws_number(plan->draws, row));
+  } else {
+    (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%s", bw_draws_part(plan->draws, row));
+  }
 }

@@ -2,14 +2,16 @@
 #ifndef BW_SWEEP_PLAN_H
 #define BW_SWEEP_PLAN_H
 
+#include "batch/draws.h"
 #include "input/csv.h"
 #include "input/param.h"
 
-/** Which points a sweep visits: the rows of a points file, crossed with every axis.
+/** Which points a sweep visits: the rows of a points file, crossed with every axis and with the
+ *  draws of a sample.
  *
  *  The order is fixed: rows of the points file change slowest, then the axes in the order they were
- *  added, the last one fastest. Values are computed when asked for, so that a plan of a million
- *  points is as small as one of ten. */
+ *  added, the last one faster, draws fastest. Values are computed when asked for, so that a plan of
+ * a million points is as small as one of ten. */
 
 enum {
   BW_SWEEP_AXES_MAX = 16,
@@ -42,7 +44,8 @@ struct bw_sweep_plan {
   const struct bw_csv *points; /**< NULL: none; borrowed */
   size_t axis_count;
   struct bw_sweep_axis axis[BW_SWEEP_AXES_MAX];
-  size_t point_count; /**< 1 without points file and axes */
+  struct bw_draws *draws; /**< NULL: none; borrowed */
+  size_t point_count;     /**< 1 without points file, axes and sample */
 };
 
 /** Take the columns of `points` as swept keys; it and `table` are borrowed. BW_E_INPUT for an
@@ -61,9 +64,14 @@ BW_MUST_CHECK enum bw_status bw_sweep_plan_add(struct bw_sweep_plan *plan,
                                                const struct bw_param_table *table, const char *text,
                                                struct bw_diag *diag);
 
+/** Cross everything with the draws of `draws`, borrowed. BW_E_USAGE when one of its keys is swept
+ *  already, or the points become too many. Nothing can be added behind it. */
+BW_MUST_CHECK enum bw_status bw_sweep_plan_draws(struct bw_sweep_plan *plan, struct bw_draws *draws,
+                                                 struct bw_diag *diag);
+
 void bw_sweep_plan_free(struct bw_sweep_plan *plan);
 
-/** Number of swept keys: columns of the points file, then the axes. */
+/** Number of swept keys: columns of the points file, the axes, the keys that are drawn. */
 size_t bw_sweep_key_count(const struct bw_sweep_plan *plan);
 
 /** Swept key `index`. */
@@ -74,5 +82,13 @@ const char *bw_sweep_key(const struct bw_sweep_plan *plan, size_t index);
  *  points file as many as they need. */
 void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
                     char value[BW_SWEEP_VALUE_MAX]);
+
+/** What stands in a table before the results of a point: the swept keys, and with a sample
+ *  `sample` (number of the draw, from 1) and, for sensitivity, `part` before those that are drawn.
+ */
+size_t bw_sweep_column_count(const struct bw_sweep_plan *plan);
+const char *bw_sweep_column(const struct bw_sweep_plan *plan, size_t index);
+void bw_sweep_column_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
+                           char value[BW_SWEEP_VALUE_MAX]);
 
 #endif

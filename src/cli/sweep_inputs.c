@@ -116,6 +116,12 @@ enum bw_status bw_sweep_job_inputs(const struct bw_sweep_job *job, const struct 
     *sum = sum_text(*sum, job->points.names[i]);
   }
   *sum = sum_numbers(*sum, job->points.values, job->points.rows * job->points.columns);
+  if (job->plan.draws != NULL) {
+    const struct bw_draws_setup setup = bw_draws_setup_of(job->plan.draws);
+    const double numbers[] = {(double)setup.count, (double)setup.sampling, (double)setup.seed,
+                              setup.is_sensitivity ? 1.0 : 0.0};
+    *sum = sum_numbers(*sum, numbers, sizeof numbers / sizeof numbers[0]);
+  }
   for (size_t i = 0; i < job->plan.axis_count; i++) {
     BW_TRY(sum_axis(job, loaded, &job->plan.axis[i], sum));
   }

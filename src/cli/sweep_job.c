@@ -97,9 +97,9 @@ static bool write_rows(const struct bw_sweep_job *job, size_t point,
                        const struct bw_results *results, FILE *stream) {
   struct bw_csv_row row = {.stream = stream};
   for (size_t i = 0; i < results->count; i++) {
-    for (size_t k = 0; k < bw_sweep_key_count(&job->plan); k++) {
+    for (size_t k = 0; k < bw_sweep_column_count(&job->plan); k++) {
       char value[BW_SWEEP_VALUE_MAX];
-      bw_sweep_value(&job->plan, point, k, value);
+      bw_sweep_column_value(&job->plan, point, k, value);
       bw_csv_put_text(&row, value);
     }
     const bool has_failed = results->result[i].status != BW_OK;
@@ -267,8 +267,8 @@ char *bw_sweep_job_header(const struct bw_sweep_job *job) {
     return NULL;
   }
   struct bw_csv_row row = {.stream = stream};
-  for (size_t i = 0; i < bw_sweep_key_count(&job->plan); i++) {
-    bw_csv_put_text(&row, bw_sweep_key(&job->plan, i));
+  for (size_t i = 0; i < bw_sweep_column_count(&job->plan); i++) {
+    bw_csv_put_text(&row, bw_sweep_column(&job->plan, i));
   }
   bw_csv_put_text(&row, "status");
   bw_csv_put_text(&row, "reason");
@@ -282,6 +282,7 @@ char *bw_sweep_job_header(const struct bw_sweep_job *job) {
 
 void bw_sweep_job_free(struct bw_sweep_job *job) {
   bw_journal_leave(job->journal);
+  bw_draws_destroy(job->plan.draws);
   bw_sweep_plan_free(&job->plan);
   bw_csv_free(&job->points);
   bw_free(job->sets);

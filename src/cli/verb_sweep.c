@@ -5,6 +5,7 @@
 #include "sweep_job.h"
 #include "verbs.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -12,10 +13,16 @@
 static const struct bw_option OPTIONS[] = {
     {"over", "KEY=VALUES", "sweep a key of the case; may be given again", 'v', true},
     {"points", "FILE.csv", "sweep rows of numbers under keys of the case", 'p', false},
+    {"sample", "N", "draw N values for every tolerance of the case, at each point of the grid",
+     '\0', false},
+    {"sampling", "WORD", "sobol (quasi-random, default) or random", '\0', false},
+    {"seed", "NUMBER", "another set of draws (default 0)", '\0', false},
+    {"sensitivity", NULL, "with --sample: indices of each tolerance, N (tolerances + 2) runs", '\0',
+     false},
     {"strategy", "NAME", "a strategy to run, or ./PATH.so; may be given again; 'all' built-in ones",
      't', true},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
-    {"out", "DIR", "folder for sweep.csv, needed", 'o', false},
+    {"out", "DIR", "folder for sweep.csv and its statistics, needed", 'o', false},
     {"resume", NULL, "go on with an unfinished sweep in DIR", 'r', false},
     {"jobs", "N", "worker processes (default: one per processor)", 'j', false},
     BW_OPTION_DEADLINE,
@@ -25,25 +32,33 @@ static const struct bw_option OPTIONS[] = {
     BW_OPTION_HELP,
 };
 
-enum { JOBS_MAX = 1024 };
+enum { JOBS_MAX = 1024, SEED_MAX = 2147483647 };
+
+/* the whole number of option `name`, when it is given */
+static enum bw_status read_whole(const struct bw_arguments *arguments, const char *name, double min,
+                                 double max, double *number, struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, name);
+  double read = 0.0;
+  if (word == NULL) {
+    return BW_OK;
+  }
+  if (!bw_number_parse(word, strlen(word), &read) || !(read >= min) || !(read <= max) ||
+      read - floor(read) > 0.0) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "'%.60s' is no number for --%s; give a whole number, %.0f to %.0f", word, name,
+                   min, max);
+  }
+  *number = read;
+  return BW_OK;
+}
 
 static enum bw_status read_workers(const struct bw_arguments *arguments, size_t *workers,
                                    struct bw_diag *diag) {
-  const char *word = bw_arguments_value(arguments, "jobs");
-  double number = 0.0;
-  if (word == NULL) {
-    const long online = sysconf(_SC_NPROCESSORS_ONLN);
-    *workers = online < 1 ? 1 : online > JOBS_MAX ? JOBS_MAX : (size_t)online;
-    return BW_OK;
-  }
-  if (bw_number_parse(word, strlen(word), &number) && number >= 1.0 && number <= JOBS_MAX) {
-    *workers = (size_t)number;
-    if ((double)*workers >= number) {
-      return BW_OK;
-    }
-  }
-  return bw_fail(diag, BW_E_USAGE, "'%s' is no number of jobs; give --jobs a whole number, 1 to %d",
-                 word, JOBS_MAX);
+  const long online = sysconf(_SC_NPROCESSORS_ONLN);
+  double number = online < 1 ? 1.0 : online > JOBS_MAX ? (double)JOBS_MAX : (double)online;
+  BW_TRY(read_whole(arguments, "jobs", 1.0, JOBS_MAX, &number, diag));
+  *workers = (size_t)number;
+  return BW_OK;
 }
 
 static void add_strategy(struct bw_sweep_job *job, const struct bw_blend_strategy *strategy) {
@@ -112,6 +127,49 @@ static enum bw_status choose_strategies(const struct bw_arguments *arguments,
   return job->strategy_count > 0 ? BW_OK : add_named(job, "all", diag);
 }
 
+static enum bw_status read_sampling(const struct bw_arguments *arguments,
+                                    enum bw_sampling *sampling, struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, "sampling");
+  *sampling = BW_SAMPLING_SOBOL;
+  if (word == NULL || strcmp(word, "sobol") == 0) {
+    return BW_OK;
+  }
+  if (strcmp(word, "random") == 0) {
+    *sampling = BW_SAMPLING_RANDOM;
+    return BW_OK;
+  }
+  return bw_fail(diag, BW_E_USAGE, "unknown sampling '%.60s'; give sobol or random", word);
+}
+
+static enum bw_status add_sample(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                 const struct bw_case *loaded, struct bw_diag *diag) {
+  static const char *const only_with[] = {"sampling", "seed", "sensitivity"};
+  for (size_t i = 0; i < sizeof only_with / sizeof only_with[0]; i++) {
+    if (!bw_arguments_has(arguments, "sample") && bw_arguments_has(arguments, only_with[i])) {
+      return bw_fail(diag, BW_E_USAGE, "--%s says how to draw, not how often; add --sample N",
+                     only_with[i]);
+    }
+  }
+  if (!bw_arguments_has(arguments, "sample")) {
+    return BW_OK;
+  }
+  double count = 0.0;
+  double seed = 0.0;
+  struct bw_draws_setup setup = {.is_sensitivity = bw_arguments_has(arguments, "sensitivity")};
+  struct bw_draws *draws = NULL;
+  BW_TRY(read_whole(arguments, "sample", 1.0, BW_DRAWS_MAX, &count, diag));
+  BW_TRY(read_whole(arguments, "seed", 0.0, SEED_MAX, &seed, diag));
+  BW_TRY(read_sampling(arguments, &setup.sampling, diag));
+  setup.count = (size_t)count;
+  setup.seed = (unsigned long)seed;
+  BW_TRY(bw_draws_create(loaded, &setup, &draws, diag));
+  const enum bw_status status = bw_sweep_plan_draws(&job->plan, draws, diag);
+  if (status != BW_OK) {
+    bw_draws_destroy(draws);
+  }
+  return status;
+}
+
 static enum bw_status make_plan(const struct bw_arguments *arguments, struct bw_sweep_job *job,
                                 const struct bw_case *loaded, struct bw_diag *diag) {
   const struct bw_param_table *table = bw_case_params(loaded);
@@ -127,10 +185,12 @@ static enum bw_status make_plan(const struct bw_arguments *arguments, struct bw_
       BW_TRY(bw_sweep_plan_add(&job->plan, table, setting->value, diag));
     }
   }
-  if (!bw_arguments_has(arguments, "over") && points == NULL) {
-    return bw_fail(diag, BW_E_USAGE, "nothing to sweep; add --over KEY=VALUES or --points FILE");
+  if (!bw_arguments_has(arguments, "over") && points == NULL &&
+      !bw_arguments_has(arguments, "sample")) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "nothing to sweep; add --over KEY=VALUES, --points FILE or --sample N");
   }
-  return BW_OK;
+  return add_sample(arguments, job, loaded, diag);
 }
 
 static enum bw_status take_sets(const struct bw_arguments *arguments, struct bw_sweep_job *job,
@@ -177,7 +237,9 @@ static enum bw_status sweep(const struct bw_arguments *arguments, struct bw_swee
   return bw_sweep_job_run(job, workers, diag);
 }
 
-static enum bw_status finish(struct bw_sweep_job *job, struct bw_diag *diag) {
+/* statistics first: killed in between, the sweep is still one to go on with */
+static enum bw_status finish(struct bw_sweep_job *job, const char *folder, struct bw_diag *diag) {
+  BW_TRY(bw_sweep_statistics_write(bw_journal_rows_path(job->journal), folder, diag));
   struct bw_journal *journal = job->journal;
   job->journal = NULL;
   return bw_journal_finish(journal, diag);
@@ -211,7 +273,7 @@ static int sweep_case(const struct bw_arguments *arguments,
   enum bw_status status = sweep(arguments, &job, loaded, &diag);
   if (status == BW_OK) {
     state = bw_journal_state(job.journal);
-    status = finish(&job, &diag);
+    status = finish(&job, bw_arguments_value(arguments, "out"), &diag);
   }
   const int exit_status = status == BW_OK ? report(&job, &state) : bw_report_diag(&diag, status);
   bw_sweep_job_free(&job);
@@ -239,7 +301,7 @@ const struct bw_verb BW_VERB_SWEEP = {
     .name = "sweep",
     .purpose = "Run strategies over many values of any keys of a case",
     .example = "brakeweave sweep cases/stop-100.cfg --over battery.soc_percent=5:95:30 --out sweep",
-    .usage = "CASE --over KEY=VALUES --out DIR [OPTIONS]",
+    .usage = "CASE [--over KEY=VALUES] [--sample N] --out DIR [OPTIONS]",
     .details =
         "VALUES are separated by commas: numbers, FROM:TO:STEP, FROM:TO:xFACTOR (multiplied), or\n"
         "words for a key that is no number; 'cycle' stands for cycle.name, and strategy=NAME,NAME\n"
@@ -249,6 +311,11 @@ const struct bw_verb BW_VERB_SWEEP = {
         "summary.csv. Rows of --points change slowest, then the keys in the order given, the last\n"
         "faster, strategies fastest; any number of jobs gives the same bytes. A swept value wins\n"
         "over --set. non_dominated compares the strategies of one point.\n"
+        "--sample draws the tolerances that the case declares (tolerances: { KEY = \"normal:STD\" "
+        "},\n"
+        "bounded:STD:MIN:MAX, uniform:MIN:MAX, triangular:MIN:MAX; --set tolerances.KEY=...).\n"
+        "DIR/sweep-statistics.csv: percentiles, worst case and where, sensitivity, per grid "
+        "point.\n"
         "A run that fails is a row with its reason, and the exit status is 3. What was killed or\n"
         "interrupted goes on with the same command and --resume.",
     .options = OPTIONS,

@@ -113,6 +113,30 @@ struct bw_accept {
   double max;
 };
 
+/** How a parameter spreads; see input/distribution.h. All in the key's edge unit. */
+enum bw_distribution_kind {
+  BW_DISTRIBUTION_NORMAL,
+  BW_DISTRIBUTION_BOUNDED, /**< normal, truncated to min .. max */
+  BW_DISTRIBUTION_UNIFORM,
+  BW_DISTRIBUTION_TRIANGULAR
+};
+struct bw_distribution {
+  enum bw_distribution_kind kind;
+  bool has_centre;  /**< else the centre is the case's value */
+  double centre;    /**< mean or mode */
+  double deviation; /**< standard deviation before truncation; normal and bounded */
+  double min;       /**< all but normal */
+  double max;
+};
+
+enum { BW_TOLERANCES_MAX = 64, BW_TOLERANCE_TEXT_MAX = 96 };
+/** The declared spread of one parameter. Only sampling reads it; a run does not. */
+struct bw_tolerance {
+  const char *key;                  /**< of the parameter table of the case */
+  char text[BW_TOLERANCE_TEXT_MAX]; /**< as typed */
+  struct bw_distribution distribution;
+};
+
 struct bw_param_values; /**< every parameter as typed, with where it came from; opaque */
 
 struct bw_case {
@@ -135,6 +159,8 @@ struct bw_case {
   struct bw_trace trace;
   size_t accept_count;
   struct bw_accept accept[BW_ACCEPT_MAX];
+  size_t tolerance_count;
+  struct bw_tolerance tolerance[BW_TOLERANCES_MAX]; /**< in the order declared */
   size_t strategy_count; /**< 0: the case names none, all are meant */
   const struct bw_blend_strategy *strategies[BW_CASE_STRATEGIES_MAX];
   struct bw_rust_care rust_care;

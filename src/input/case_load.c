@@ -71,6 +71,17 @@ const struct bw_param_table *bw_case_params(const struct bw_case *loaded) {
   return loaded->values->table;
 }
 
+bool bw_case_number(const struct bw_case *loaded, const char *key, double *number) {
+  const struct bw_param_table *table = bw_case_params(loaded);
+  const size_t index = bw_param_index(table, key);
+  if (index >= bw_param_count(table) || bw_param_at(table, index)->kind != BW_PARAM_NUMBER ||
+      !loaded->values->value[index].is_set) {
+    return false;
+  }
+  *number = loaded->values->value[index].number;
+  return true;
+}
+
 void bw_case_strategy_params(const struct bw_case *loaded, const struct bw_blend_strategy *strategy,
                              double *values) {
   for (size_t i = 0; i < strategy->param_count; i++) {

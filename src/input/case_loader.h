@@ -64,6 +64,11 @@ void bw_assign_wrong_type(struct bw_case_loader *loader, size_t index, const str
 void bw_accept_take(struct bw_case_loader *loader, const struct bw_place *place, const char *key,
                     double limit);
 
+/** Take the distribution `text` of the number key `key` of the group tolerances; 'none' takes an
+ *  earlier one back. */
+void bw_tolerance_take(struct bw_case_loader *loader, const struct bw_place *place, const char *key,
+                       const char *text);
+
 /** Take a strategy name, or 'all'. */
 void bw_strategy_take(struct bw_case_loader *loader, const struct bw_place *place,
                       const char *name);

@@ -69,6 +69,8 @@ void bw_case_override(struct bw_case_loader *loader, const char *text) {
     loader->values->value[index].is_set = true;
   } else if (strncmp(key, "accept.", 7) == 0) {
     set_accept(loader, &place, key + 7, equals + 1);
+  } else if (strncmp(key, "tolerances.", 11) == 0) {
+    bw_tolerance_take(loader, &place, key + 11, equals + 1);
   } else {
     bw_case_refuse_key(loader, &place, key);
   }

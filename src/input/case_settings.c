@@ -194,6 +194,36 @@ static void take_strategies(struct bw_case_loader *loader, const struct bw_place
   }
 }
 
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as keys have dots */
+static void take_tolerances(struct bw_case_loader *loader, const struct bw_place *place,
+                            const config_setting_t *setting, const char *key) {
+  struct bw_place here = *place;
+  here.line = line_of(setting);
+  if (config_setting_type(setting) == CONFIG_TYPE_STRING && key[0] != '\0') {
+    bw_tolerance_take(loader, &here, key, config_setting_get_string(setting));
+    return;
+  }
+  if (config_setting_type(setting) != CONFIG_TYPE_GROUP) {
+    BW_LOADER_FAIL(loader, here.file, here.line,
+                   "tolerances%s%.120s: %s stands there; give a distribution in quotes such as "
+                   "\"normal:3\"",
+                   key[0] != '\0' ? "." : "", key, type_text(setting));
+    return;
+  }
+  for (int i = 0; i < config_setting_length(setting); i++) {
+    const config_setting_t *inner = config_setting_get_elem(setting, (unsigned)i);
+    char name[KEY_SIZE];
+    const int length = snprintf(name, sizeof name, "%s%s%s", key, key[0] != '\0' ? "." : "",
+                                config_setting_name(inner));
+    if (length < 0 || length >= KEY_SIZE) {
+      BW_LOADER_FAIL(loader, here.file, line_of(inner),
+                     "tolerances.%.80s...: key is too long; see brakeweave list parameters", name);
+      return;
+    }
+    take_tolerances(loader, place, inner, name);
+  }
+}
+
 static void walk(struct bw_case_loader *loader, const struct bw_place *place,
                  const config_setting_t *group, const char *prefix);
 
@@ -206,6 +236,8 @@ static void take_setting(struct bw_case_loader *loader, const struct bw_place *p
     take_value(loader, place, index, setting);
   } else if (strcmp(key, "accept") == 0) {
     take_accept(loader, place, setting);
+  } else if (strcmp(key, "tolerances") == 0) {
+    take_tolerances(loader, place, setting, "");
   } else if (strcmp(key, "strategies") == 0) {
     take_strategies(loader, place, setting);
   } else if (config_setting_type(setting) != CONFIG_TYPE_GROUP) {

@@ -74,6 +74,10 @@ const struct bw_param *bw_param_find(const struct bw_param_table *table, const c
 /** Known key nearest to `key` by edit distance, NULL if nothing is near. */
 const char *bw_param_nearest(const struct bw_param_table *table, const char *key);
 
+/** The number (edge unit) that a loaded case has for the number key `key`; false when there is no
+ *  such key or the case gives it no value. */
+bool bw_case_number(const struct bw_case *loaded, const char *key, double *number);
+
 /** Write the resolved parameters of a case as a case file that, loaded again, gives the same
  *  run: every key, numbers with 17 significant digits, tables inline. False on a write error. */
 bool bw_param_write_resolved(const struct bw_case *loaded, FILE *stream);

@@ -141,6 +141,37 @@ static void write_params(const struct bw_case *loaded, FILE *stream) {
   (void)move_groups(before, "", stream);
 }
 
+static const struct bw_tolerance *find_tolerance(const struct bw_case *loaded, const char *key) {
+  for (size_t i = 0; i < loaded->tolerance_count; i++) {
+    if (strcmp(loaded->tolerance[i].key, key) == 0) {
+      return &loaded->tolerance[i];
+    }
+  }
+  return NULL;
+}
+
+/* nested like the keys themselves, in the table's order */
+static void write_tolerances(const struct bw_case *loaded, FILE *stream) {
+  char before[KEY_SIZE] = "";
+  for (size_t i = 0; i < bw_param_count(loaded->values->table) && loaded->tolerance_count > 0;
+       i++) {
+    const char *key = bw_param_at(loaded->values->table, i)->key;
+    const struct bw_tolerance *tolerance = find_tolerance(loaded, key);
+    if (tolerance == NULL) {
+      continue;
+    }
+    char nested[KEY_SIZE];
+    (void)snprintf(nested, sizeof nested, "tolerances.%s", key);
+    const char *leaf = move_groups(before, nested, stream);
+    indent(dots(nested, strlen(nested)), stream);
+    (void)fprintf(stream, "%s = ", leaf);
+    write_quoted(tolerance->text, stream);
+    (void)fputs(";\n", stream);
+    memcpy(before, nested, sizeof before);
+  }
+  (void)move_groups(before, "", stream);
+}
+
 static void write_lists(const struct bw_case *loaded, FILE *stream) {
   if (loaded->strategy_count > 0) {
     (void)fputs("strategies = (", stream);
@@ -174,6 +205,7 @@ bool bw_param_write_resolved(const struct bw_case *loaded, FILE *stream) {
               "results.\n",
               stream);
   write_params(loaded, stream);
+  write_tolerances(loaded, stream);
   write_lists(loaded, stream);
   return ferror(stream) == 0;
 }
@@ -245,6 +277,10 @@ bool bw_param_print_resolved(const struct bw_case *loaded, FILE *stream) {
       (void)fprintf(stream, "%s at most %.10g", accept->has_min ? "," : "", accept->max);
     }
     (void)fputc('\n', stream);
+  }
+  for (size_t i = 0; i < loaded->tolerance_count; i++) {
+    (void)fprintf(stream, "tolerances.%s: %s\n", loaded->tolerance[i].key,
+                  loaded->tolerance[i].text);
   }
   return ferror(stream) == 0;
 }

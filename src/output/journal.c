@@ -44,7 +44,14 @@ static enum bw_status fail_system(const struct bw_journal *journal, const char *
 }
 
 static bool is_ours(const char *name) {
-  static const char *const names[] = {".", "..", "sweep.csv", "sweep.csv.partial", "sweep.journal"};
+  static const char *const names[] = {".",
+                                      "..",
+                                      "sweep.csv",
+                                      "sweep.csv.partial",
+                                      "sweep.journal",
+                                      "sweep.columns",
+                                      "sweep-statistics.csv",
+                                      "sweep-statistics.csv.partial"};
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     if (strcmp(name, names[i]) == 0) {
       return true;
@@ -264,6 +271,10 @@ enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *p
 
 struct bw_journal_state bw_journal_state(const struct bw_journal *journal) {
   return journal->state;
+}
+
+const char *bw_journal_rows_path(const struct bw_journal *journal) {
+  return journal->rows;
 }
 
 enum bw_status bw_journal_add(struct bw_journal *journal, const void *rows, size_t size,

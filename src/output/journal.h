@@ -43,6 +43,9 @@ struct bw_journal_state {
 };
 struct bw_journal_state bw_journal_state(const struct bw_journal *journal);
 
+/** The file that the rows are in until all are there. */
+const char *bw_journal_rows_path(const struct bw_journal *journal);
+
 /** The rows of the next point. `one` holds 1 point and its runs. BW_E_IO. */
 BW_MUST_CHECK enum bw_status bw_journal_add(struct bw_journal *journal, const void *rows,
                                             size_t size, struct bw_journal_state one,

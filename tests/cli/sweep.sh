@@ -11,7 +11,8 @@ run sweep sweep.cfg $grid --out sw-1 --jobs 1
 exits 0
 no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
-[ "$(ls -A sw-1)" = sweep.csv ] || note "the folder holds more than sweep.csv"
+[ "$(ls -A sw-1 | tr '\n' ' ')" = "sweep-statistics.csv sweep.csv " ] ||
+  note "the folder holds something else than sweep.csv and its statistics"
 awk -F, 'BEGIN { soc = 20; at = 0; split("-20 0 25", t, " ") }
   NR == 1 { next }
   $1 != 20 + 15 * int(at / 6) || $2 != t[int(at / 2) % 3 + 1] || $3 != "done" { bad = 1 }
@@ -25,6 +26,7 @@ for jobs in 2 7; do
   run sweep sweep.cfg $grid --out sw-$jobs --jobs $jobs
   exits 0
   same sw-1/sweep.csv sw-$jobs/sweep.csv
+  same sw-1/sweep-statistics.csv sw-$jobs/sweep-statistics.csv
 done
 test_end
 
@@ -81,7 +83,7 @@ refuses "'95:5:5' is no number and no range"
 run sweep sweep.cfg --over battery.soc_percent=5,6 --over battery.soc_percent=7 --out sw-no
 refuses 'swept twice'
 run sweep sweep.cfg --over battery.soc_percent=5 --out sw-no --jobs 0
-refuses 'no number of jobs'
+refuses 'no number for --jobs'
 absent sw-no
 mkdir sw-foreign
 echo mine >sw-foreign/thesis.txt
