@@ -91,6 +91,10 @@
   X(JOLT_AT_REST, "jolt_at_rest_mps2", "deceleration that vanishes at the moment of rest, worst")  \
   X(CLIPPINGS, "clippings", "control periods in which the plant clipped a request")                \
   X(FIRST_CLIPPING, "first_clipping_s", "when the first clipping happened")                        \
+  X(MESSAGES_LOST, "messages_lost", "messages to the machines that never arrived (message.*)")     \
+  X(MESSAGE_AGE, "message_age_longest_ms", "oldest command that a machine acted on (message.*)")   \
+  X(MESSAGE_TIMED_OUT, "message_timed_out_s",                                                      \
+    "time a machine had had no message for too long (message.*)")                                  \
   X(HOLD_SHORTFALL, "hold_shortfall_n", "greatest force the brakes lacked to hold the car")        \
   X(LEDGER_MECHANICAL, "ledger_residual_mechanical", "unaccounted share of mechanical work")       \
   X(LEDGER_ELECTRICAL, "ledger_residual_electrical", "unaccounted share of electrical work")       \

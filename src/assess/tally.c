@@ -80,6 +80,9 @@ void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
     tally->clippings += 1.0;
   }
   tally->shortfall = bw_max(tally->shortfall, sample->hold_shortfall);
+  tally->messages_lost += (double)sample->messages_lost;
+  tally->message_age = bw_max(tally->message_age, sample->message_age);
+  tally->message_timed_out += sample->message_timed_out;
 }
 
 static double finite_or_none(double value) {
@@ -114,4 +117,8 @@ void bw_tally_finish(const struct bw_tally *tally, struct bw_summary *summary) {
   value[BW_SUMMARY_CLIPPINGS] = tally->clippings;
   value[BW_SUMMARY_FIRST_CLIPPING] = tally->first_clipping;
   value[BW_SUMMARY_HOLD_SHORTFALL] = tally->shortfall;
+  const bool has_messages = bw_message_acts(&tally->loaded->message);
+  value[BW_SUMMARY_MESSAGES_LOST] = has_messages ? tally->messages_lost : (double)NAN;
+  value[BW_SUMMARY_MESSAGE_AGE] = has_messages ? tally->message_age * 1e3 : (double)NAN;
+  value[BW_SUMMARY_MESSAGE_TIMED_OUT] = has_messages ? tally->message_timed_out : (double)NAN;
 }

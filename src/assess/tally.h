@@ -31,6 +31,9 @@ struct bw_tally {
   double clippings;
   double first_clipping; /**< s, NaN until one happened */
   double shortfall;      /**< N */
+  double messages_lost;
+  double message_age;       /**< s */
+  double message_timed_out; /**< s */
 };
 
 struct bw_tally bw_tally_start(const struct bw_judge *judge);

@@ -9,6 +9,7 @@
 #include "model/friction.h"
 #include "model/hydraulics.h"
 #include "model/machine.h"
+#include "model/signal.h"
 #include "model/surface.h"
 #include "model/tyre.h"
 #include "model/vehicle.h"
@@ -81,8 +82,11 @@ struct bw_antilock {
   double release;      /**< Pa/s */
   double off_speed;    /**< m/s, no intervention below */
   enum bw_regeneration_policy policy;
-  double ramp;     /**< N m/s at the axle: ramp-out, modulation and return */
-  double recovery; /**< s without intervention until the machine may return */
+  double ramp;          /**< N m/s at the axle: ramp-out, modulation and return */
+  double recovery;      /**< s without intervention until the machine may return */
+  bool estimates_speed; /**< the car's speed from the wheels, see sim/wheel_sense.h; else known */
+  double reference_margin; /**< m/s2, see there */
+  double filter;           /**< s, first-order, of the wheel speeds as read; 0: none */
 };
 
 /** Settings of the fidelity `slip`; a rolling run reads none of them. */
@@ -165,6 +169,9 @@ struct bw_case {
   const struct bw_blend_strategy *strategies[BW_CASE_STRATEGIES_MAX];
   struct bw_rust_care rust_care;
   struct bw_fault fault;
+  struct bw_sensors sensors;
+  struct bw_message message;
+  struct bw_seed seed;
   size_t table_count;
   struct bw_blend_table *tables; /**< (table_count) given to strategies */
   double *table_numbers;         /**< their axes and values */

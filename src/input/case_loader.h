@@ -104,6 +104,9 @@ void bw_case_check_slip(struct bw_case_loader *loader);
 /** Check the fault against the rest of the case. */
 void bw_case_check_fault(struct bw_case_loader *loader);
 
+/** Check sensors and messages against the rest of the case. */
+void bw_case_check_signal(struct bw_case_loader *loader);
+
 /** Checks between values. */
 void bw_case_cross_check(struct bw_case_loader *loader);
 

@@ -232,9 +232,29 @@ static void print_settings(const struct bw_case *loaded, FILE *stream) {
   bw_wrap_print("  time steps    ", text, stream);
 }
 
+/* what stands between the car and its controllers, when anything does */
+static void print_signals(const struct bw_case *loaded, FILE *stream) {
+  const struct bw_sensors *sensors = &loaded->sensors;
+  const bool has_sensors = bw_sensor_acts(&sensors->speed) || bw_sensor_acts(&sensors->pressure) ||
+                           bw_sensor_acts(&sensors->torque);
+  const bool has_messages = bw_message_acts(&loaded->message);
+  if (!has_sensors && !has_messages) {
+    return;
+  }
+  char text[256];
+  (void)snprintf(text, sizeof text,
+                 "%s%s%s are those of the case (sensor.*, message.*); chance is that of seed %.0f, "
+                 "repetition %.0f, the same for every strategy",
+                 has_sensors ? "sensors" : "", has_sensors && has_messages ? " and " : "",
+                 has_messages ? "messages to the machines" : "", loaded->seed.seed,
+                 loaded->seed.run);
+  bw_wrap_print("  signals       ", text, stream);
+}
+
 static void print_footer(const struct bw_case *loaded, FILE *stream) {
   (void)fputs("\nAssumptions and limits of this page\n", stream);
   print_settings(loaded, stream);
+  print_signals(loaded, stream);
   bw_wrap_print("  bounds        ",
                 "best split of the braking really delivered, moment by moment, with every limit of "
                 "machines and battery but without dead times, lags and slew; temperatures, charge "

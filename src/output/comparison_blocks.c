@@ -90,6 +90,12 @@ static const struct bw_figure REST[] = {
     {"hold", "lacks", "N", 1.0, BW_SUMMARY_HOLD_SHORTFALL, 0},
 };
 
+static const struct bw_figure MESSAGES[] = {
+    {"messages", "lost", "", 1.0, BW_SUMMARY_MESSAGES_LOST, 0},
+    {"oldest", "acting", "ms", 1.0, BW_SUMMARY_MESSAGE_AGE, 1},
+    {"timed", "out", "s", 1.0, BW_SUMMARY_MESSAGE_TIMED_OUT, 2},
+};
+
 static const struct bw_figure CHECKS[] = {
     {"ledger", "mechan.", "1", 1.0, BW_SUMMARY_LEDGER_MECHANICAL, -1},
     {"ledger", "electr.", "1", 1.0, BW_SUMMARY_LEDGER_ELECTRICAL, -1},
@@ -148,6 +154,10 @@ static const struct bw_block BLOCKS[] = {
           "deceleration, between 0.8 and 0.1 of the initial speed (both for single stops). Jolt: "
           "deceleration that vanishes at the moment of rest. Hold lacks: force missing to hold the "
           "car at rest."),
+    BLOCK("Messages to the machines", MESSAGES,
+          "Lost: torque messages that never arrived. Oldest acting: greatest age of a command that "
+          "a machine acted on, counted from its sending. Timed out: time a machine had had no new "
+          "message for longer than message.timeout_ms; two machines count apart."),
     BLOCK("Checks", CHECKS,
           "Ledger: work not accounted for, over all work done. Kinematic check: worst event, by "
           "separate code from speed and height alone. Outside trace: time beyond the published "

@@ -7,6 +7,7 @@
 #define KMH     3.6
 #define KW      1e-3
 #define PERCENT 100.0
+#define MS      1e3
 /* a request at or above this share of what there is touches the limit, as in assess/cascade.h */
 #define TOUCHED 0.99
 
@@ -51,6 +52,31 @@ static void say_axle(struct bw_explain_page *page, const char *before, int axle,
                      const char *after) {
   struct bw_explain_row *row = &page->row[page->count - 1];
   SAY(row, "%s%s%s", before, AXLES[axle], after);
+}
+
+/* what is, beside what the strategy saw */
+static void put_truth(const struct bw_explanation *explanation, struct bw_explain_page *page) {
+  static const char *const section = "What was true beside it";
+  const struct bw_sample *sample = &explanation->moment->sample;
+  if (bw_message_acts(&explanation->loaded->message)) {
+    put(page, section, "message_age_ms", sample->message_age * MS,
+        "The oldest command that a machine acted on had been sent this long ago.");
+  }
+  if (!sample->is_sensed) {
+    return;
+  }
+  const struct bw_sample_truth *truth = &sample->truth;
+  put(page, section, "true_speed_kmh", truth->speed * KMH, "The car really drove at this speed.");
+  for (int i = 0; i < BW_AXLES; i++) {
+    if (explanation->loaded->machine[i].is_fitted) {
+      put_axle(page, section, "true_machine_%s_nm", i, truth->machine[i]);
+      say_axle(page, "The ", i, " machine really gave this.");
+    }
+    put_axle(page, section, "true_friction_%s_nm", i, truth->friction[i]);
+    say_axle(page, "The pressure at the ", i, " brakes really stood for this.");
+    put_axle(page, section, "true_slip_%s_percent", i, truth->slip[i] * PERCENT);
+    say_axle(page, "The ", i, " wheels really turned slower than the road by this share.");
+  }
 }
 
 static void put_seen(const struct bw_explanation *explanation, struct bw_explain_page *page) {
@@ -308,6 +334,7 @@ static void put_power(const struct bw_explanation *explanation, struct bw_explai
 void bw_explain_fill(const struct bw_explanation *explanation, struct bw_explain_page *page) {
   page->count = 0;
   put_seen(explanation, page);
+  put_truth(explanation, page);
   put_limits(explanation, page);
   put_split(explanation, page);
   put_clippings(explanation, page);

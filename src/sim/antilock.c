@@ -4,10 +4,13 @@
 #include <math.h>
 
 void bw_antilock_decide(const struct bw_antilock *setup, struct bw_antilock_channel *channel,
-                        double slip, double speed, bool is_braked) {
-  const double ahead = slip + setup->lead * (slip - channel->slip) / setup->period;
-  channel->slip = slip;
-  if (speed < setup->off_speed || !is_braked) {
+                        const struct bw_antilock_view *view) {
+  const double lead = setup->lead * (view->slip - channel->slip) / setup->period;
+  const double gain = setup->period / (setup->period + view->filter);
+  channel->lead = view->filter > 0.0 ? channel->lead + gain * (lead - channel->lead) : lead;
+  const double ahead = view->slip + channel->lead;
+  channel->slip = view->slip;
+  if (view->speed < setup->off_speed || !view->is_braked) {
     channel->is_active = false;
     channel->valve = BW_ANTILOCK_OPEN;
     return;

@@ -12,20 +12,29 @@
  *    hold     between
  *
  *  An intervention starts with the first release and ends when the built-up pressure has met the
- *  driver's again, or below off_speed. Vehicle speed is taken as known; a car estimates it. */
+ *  driver's again, or below off_speed. What it knows of the speeds is the matter of
+ * sim/wheel_sense.h. */
 
 enum bw_antilock_valve { BW_ANTILOCK_OPEN, BW_ANTILOCK_HOLD, BW_ANTILOCK_RELEASE };
+
+/** What one channel is decided by. */
+struct bw_antilock_view {
+  double slip;    /**< braking slip */
+  double speed;   /**< m/s, of the car, >= 0 */
+  double filter;  /**< s, first-order, of the slip's rate; 0: none */
+  bool is_braked; /**< pressure or machine brakes these wheels */
+};
 
 struct bw_antilock_channel {
   enum bw_antilock_valve valve; /**< OPEN: build towards the driver's pressure */
   bool is_active;
   double slip; /**< of the last decision */
+  double lead; /**< lead x rate of slip, filtered */
 };
 
-/** Decide for one channel at braking slip `slip` and vehicle speed `speed` (m/s, >= 0);
- *  `is_braked`: pressure or machine brakes these wheels. */
+/** Decide for one channel. */
 void bw_antilock_decide(const struct bw_antilock *setup, struct bw_antilock_channel *channel,
-                        double slip, double speed, bool is_braked);
+                        const struct bw_antilock_view *view);
 
 /** Pressure (Pa) after `step` s of the channel's valve, from `pressure`, with `driver` (Pa) behind
  *  the valve; never above `driver`. Ends the intervention when both have met. */

@@ -12,6 +12,19 @@ static bool is_clipped(double request, double command) {
   return fabs(request - command) > CLIP_TOLERANCE;
 }
 
+/* what acts at the machine of `axle` when `command` is sent: a fault first, then the way */
+static double arriving(struct bw_plant *plant, int axle, double command,
+                       struct bw_message_count *count) {
+  const struct bw_case *loaded = plant->loaded;
+  const double sent = loaded->fault.kind == BW_FAULT_NONE
+                          ? command
+                          : bw_fault_message(loaded, &plant->fault, axle, command, plant->newest);
+  if (!plant->has_links || !loaded->machine[axle].is_fitted) {
+    return sent;
+  }
+  return bw_message_pass(loaded, &plant->link[axle], axle, sent, count);
+}
+
 static void command_machines(struct bw_plant *plant, const struct bw_limits *limits,
                              const struct bw_order *order, struct bw_sample *sample) {
   double braking[2];
@@ -21,16 +34,14 @@ static void command_machines(struct bw_plant *plant, const struct bw_limits *lim
   const double factor =
       braking[0] > 0.0 && braking[1] > 0.0 ? bw_limits_scale(plant->loaded, limits, braking) : 1.0;
   const uint32_t bit[2] = {BW_CLIP_MACHINE_FRONT, BW_CLIP_MACHINE_REAR};
+  struct bw_message_count count = {0};
   for (int i = 0; i < 2; i++) {
     braking[i] *= factor;
     if (is_clipped(order->request.machine[i], braking[i])) {
       sample->clipped |= bit[i];
     }
     const double command = braking[i] - bw_min(order->drive[i], limits->drive[i]);
-    plant->machine_command[i][plant->newest] =
-        plant->loaded->fault.kind == BW_FAULT_NONE
-            ? command
-            : bw_fault_message(plant->loaded, &plant->fault, i, command, plant->newest);
+    plant->machine_command[i][plant->newest] = arriving(plant, i, command, &count);
     sample->axle[i].machine_request = order->request.machine[i];
     sample->axle[i].machine_command = command;
     const bool is_charge_bound = limits->binding[i] == BW_LIMIT_CHARGE_CURRENT ||
@@ -40,6 +51,10 @@ static void command_machines(struct bw_plant *plant, const struct bw_limits *lim
       sample->is_charge_capped = true;
     }
   }
+  sample->messages_sent = count.sent;
+  sample->messages_lost = count.lost;
+  sample->message_age = count.age;
+  sample->message_timed_out = count.timed_out;
 }
 
 /* one pressure above the threshold for both axles that gives `total` */

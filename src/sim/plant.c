@@ -106,6 +106,7 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
   plant->state.speed[0] = speed;
   plant->state.half_before[0] = 0.5 * speed;
   plant->battery = bw_battery_start(&loaded->battery);
+  plant->has_links = bw_message_acts(&loaded->message);
   for (int i = 0; i < 2; i++) {
     plant->machine_temperature[i] = loaded->machine[i].start_temperature;
     plant->rotor_temperature[i] = loaded->brakes.axle[i].start_temperature;

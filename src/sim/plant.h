@@ -5,6 +5,7 @@
 #include "sim/fault.h"
 #include "sim/hot.h"
 #include "sim/limits.h"
+#include "sim/message.h"
 #include "sim/slip.h"
 
 /** One car in motion: everything that changes during a run, advanced by control periods. */
@@ -36,6 +37,8 @@ struct bw_plant {
   double load[2];                /**< N, axle loads of the last period */
   struct bw_slip slip_state;     /**< fidelity `slip`: body and wheels */
   struct bw_fault_state fault;
+  bool has_links; /**< messages to the machines are anything but a wire */
+  struct bw_message_link link[2];
 };
 
 /** Load (N) of axle `i` in the slip formula. An axle about to lift keeps a twentieth of the weight

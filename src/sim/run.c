@@ -6,6 +6,7 @@
 #include "sim/driver.h"
 #include "sim/plant.h"
 #include "sim/rust_care.h"
+#include "sim/sensor.h"
 
 #include <math.h>
 #include <string.h>
@@ -26,6 +27,8 @@ struct bw_session {
   struct bw_limits limits;
   struct bw_limits told; /**< what the strategy is told while a fault is not detected */
   struct bw_rust_care_state rust;
+  bool is_sensed; /**< the controller may not read what is */
+  struct bw_sense sense;
   struct bw_sample sample;
   double reference;                    /**< m/s at the start of the coming period */
   const struct bw_observer *observers; /**< (observer_count) */
@@ -129,6 +132,24 @@ static enum bw_status consult(const struct bw_session *run, const struct bw_blen
   return BW_OK;
 }
 
+/* what the controller measures, and beside it what is; a fault's error comes on top of a reading */
+static void read_sensors(struct bw_session *run, struct bw_blend_input *input) {
+  const struct bw_plant *plant = &run->plant;
+  struct bw_sample_truth *truth = &run->sample.truth;
+  truth->speed = input->speed;
+  for (int i = 0; i < 2; i++) {
+    truth->slip[i] = plant->slip[i];
+    truth->rim[i] = run->loaded->fidelity == BW_FIDELITY_SLIP
+                        ? fabs(bw_slip_rim(run->loaded, &plant->slip_state, i))
+                        : input->speed * (1.0 - plant->slip[i]);
+    truth->pressure[i] = plant->state.pressure[i][0];
+    truth->machine[i] = plant->state.machine[i][0];
+    truth->friction[i] = input->friction_estimate[i];
+  }
+  bw_sense_read(run->loaded, truth, &run->sense, input);
+  bw_fault_sense(run->loaded, plant->fault.level, input);
+}
+
 static enum bw_status ask_strategy(struct bw_session *run, double time,
                                    struct bw_blend_request *request, struct bw_diag *diag) {
   const struct bw_plant *plant = &run->plant;
@@ -155,7 +176,9 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
         bw_max(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
     input.slip[i] = plant->slip[i];
   }
-  bw_fault_sense(run->loaded, plant->fault.level, &input);
+  if (run->is_sensed) {
+    read_sensors(run, &input);
+  }
   bw_rust_care_look(&run->loaded->rust_care, &run->info, &run->rust, &input);
   *request = (struct bw_blend_request){.machine = {(double)NAN, (double)NAN},
                                        .friction = {(double)NAN, (double)NAN}};
@@ -219,6 +242,10 @@ static enum bw_status start(struct bw_session *run, struct bw_diag *diag) {
   run->plant.delivered = (double(*)[BW_LANES])run->sample.delivered;
   run->sample.duration = loaded->control_period;
   run->sample.substep = loaded->step;
+  const struct bw_sensors *sensors = &loaded->sensors;
+  run->is_sensed = run->sample.is_sensed =
+      bw_sensor_acts(&sensors->speed) || bw_sensor_acts(&sensors->pressure) ||
+      bw_sensor_acts(&sensors->torque) || loaded->fault.kind != BW_FAULT_NONE;
   bw_case_blend_info(loaded, &run->info);
   if (run->strategy->start != NULL) {
     run->strategy->start(run->memory, &run->info, run->params);

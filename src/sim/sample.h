@@ -59,6 +59,16 @@ struct bw_sample_axle {
   double wheel_omega;  /**< rad/s at the end, mean of both wheels */
 };
 
+/** What is, where the controller reads something else: at the moment of its decision. */
+struct bw_sample_truth {
+  double speed;       /**< m/s, >= 0 */
+  double rim[2];      /**< m/s, rim speed of an axle's wheels, >= 0 */
+  double slip[2];     /**< 1, mean of the last period */
+  double pressure[2]; /**< Pa */
+  double machine[2];  /**< N m, torque of the machine */
+  double friction[2]; /**< N m, nominal, from the pressure */
+};
+
 struct bw_sample {
   double time;            /**< s, start of the period */
   double duration;        /**< s, usually the control period; shorter when the run ends inside */
@@ -102,6 +112,13 @@ struct bw_sample {
   double body_deceleration[BW_SUBSTEPS_MAX]; /**< (substeps) m/s2, mean of each sub-step */
   double antilock_time;                      /**< s with an antilock intervention */
   double locked_time; /**< s with a wheel locked (slip above 0.9) above 15 km/h */
+  /* signals; all 0 unless the case has sensors, messages or a fault */
+  bool is_sensed;               /**< the controller may not read what is: `truth` holds */
+  struct bw_sample_truth truth; /**< as the period begins */
+  unsigned messages_sent;       /**< in this period, to both machines */
+  unsigned messages_lost;
+  double message_age;       /**< s, oldest command that acted in this period */
+  double message_timed_out; /**< s in which a machine had had no message for too long */
 };
 
 #endif

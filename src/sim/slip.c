@@ -52,29 +52,64 @@ double bw_slip_energy(const struct bw_case *loaded, const struct bw_slip *slip) 
 }
 
 /* braking slip as a sensor pair would show it */
+static double slip_of(const struct bw_case *loaded, double speed, double rim) {
+  const double size = fmax(fmax(fabs(speed), fabs(rim)), loaded->slip.tyre.low_speed);
+  return (speed - rim) / size;
+}
+
 static double shown_slip(const struct bw_case *loaded, const struct bw_slip *slip, int i,
                          size_t j) {
   const double rim = loaded->vehicle.tyre_radius * slip->axle[i].wheel[j].omega;
-  const double size = fmax(fmax(fabs(slip->speed), fabs(rim)), loaded->slip.tyre.low_speed);
-  return (slip->speed - rim) / size;
+  return slip_of(loaded, slip->speed, rim);
+}
+
+double bw_slip_rim(const struct bw_case *loaded, const struct bw_slip *slip, int i) {
+  const struct bw_slip_axle *axle = &slip->axle[i];
+  const double omega =
+      axle->sides > 1 ? 0.5 * (axle->wheel[0].omega + axle->wheel[1].omega) : axle->wheel[0].omega;
+  return loaded->vehicle.tyre_radius * omega;
 }
 
 static void decide_axle(const struct bw_case *loaded, struct bw_slip *slip, int i,
-                        const struct bw_hot_state *state) {
+                        const struct bw_hot_state *state, const struct bw_wheel_view *view) {
   const struct bw_antilock *setup = &loaded->slip.antilock;
   struct bw_slip_axle *axle = &slip->axle[i];
   const bool is_braked =
       state->pressure[i][0] > loaded->brakes.axle[i].threshold || state->machine[i][0] > 0.0;
-  double shown[2] = {shown_slip(loaded, slip, i, 0), 0.0};
-  if (axle->sides > 1) {
-    shown[1] = shown_slip(loaded, slip, i, 1);
-    if (!setup->is_per_wheel) {
-      shown[0] = shown[1] = fmax(shown[0], shown[1]);
-    }
+  double shown[2] = {slip_of(loaded, view->speed, view->rim[i][0]),
+                     slip_of(loaded, view->speed, view->rim[i][1])};
+  if (axle->sides == 1) {
+    /* two sensors on wheels that turn alike */
+    shown[0] = 0.5 * (shown[0] + shown[1]);
+  } else if (!setup->is_per_wheel) {
+    shown[0] = shown[1] = fmax(shown[0], shown[1]);
   }
   for (size_t j = 0; j < axle->sides; j++) {
-    bw_antilock_decide(setup, &axle->channel[j], shown[j], fabs(slip->speed), is_braked);
+    const struct bw_antilock_view channel = {.slip = shown[j],
+                                             .speed = fabs(view->speed),
+                                             .filter = view->filter,
+                                             .is_braked = is_braked};
+    bw_antilock_decide(setup, &axle->channel[j], &channel);
   }
+}
+
+/* one decision of the antilock controller, from speeds as it knows them */
+static void decide(const struct bw_case *loaded, struct bw_slip *slip, double sin_slope,
+                   const struct bw_hot_state *state) {
+  struct bw_wheel_view view = {.speed = slip->speed,
+                               .deceleration = slip->body_deceleration - BW_GRAVITY * sin_slope};
+  for (int i = 0; i < 2; i++) {
+    const struct bw_slip_axle *axle = &slip->axle[i];
+    for (size_t j = 0; j < 2; j++) {
+      const double omega = axle->wheel[j < axle->sides ? j : 0].omega;
+      view.rim[i][j] = loaded->vehicle.tyre_radius * omega;
+    }
+  }
+  if (bw_wheel_sense_acts(loaded)) {
+    bw_wheel_sense_read(loaded, &slip->sense, &view);
+  }
+  decide_axle(loaded, slip, BW_FRONT, state, &view);
+  decide_axle(loaded, slip, BW_REAR, state, &view);
 }
 
 /* valves and machine caps over one sub-step, torques of the friction brakes */
@@ -273,8 +308,7 @@ void bw_slip_run(const struct bw_case *loaded, const struct bw_hot_coefficients 
     find_loads(loaded, sin_slope, fine->dt, slip);
     find_grip(loaded, slip, &torques);
     if (loaded->slip.antilock.is_fitted && slip->decisions++ % decision == 0) {
-      decide_axle(loaded, slip, 0, state);
-      decide_axle(loaded, slip, 1, state);
+      decide(loaded, slip, sin_slope, state);
     }
     run_actuators(loaded, fine, period, state, slip, k, &torques);
     const double speed = slip->speed;

@@ -6,6 +6,7 @@
 #include "sim/antilock.h"
 #include "sim/hot.h"
 #include "sim/slip_wheel.h"
+#include "sim/wheel_sense.h"
 
 /** The plant with wheels of their own (fidelity `slip`), advanced by plant sub-steps.
  *
@@ -63,8 +64,9 @@ struct bw_slip {
   double distance;          /**< m */
   double rest_time;         /**< s since the car came to rest */
   bool is_held;
-  size_t hint[2];   /**< place on the surface */
-  size_t decisions; /**< sub-steps since the last antilock decision */
+  size_t hint[2];              /**< place on the surface */
+  size_t decisions;            /**< sub-steps since the last antilock decision */
+  struct bw_wheel_sense sense; /**< of the antilock controller */
   struct bw_slip_sums sums;
 };
 
@@ -73,6 +75,9 @@ void bw_slip_start(const struct bw_case *loaded, double speed, struct bw_slip *s
 
 /** Energy of body, wheels, machines and shafts (J). */
 double bw_slip_energy(const struct bw_case *loaded, const struct bw_slip *slip);
+
+/** Speed of the rims of axle `i` (m/s), mean of both sides, negative backward. */
+double bw_slip_rim(const struct bw_case *loaded, const struct bw_slip *slip, int i);
 
 /** Advance by one control period. `fine` and `period` as for bw_hot_run(), `state` the actuators;
  *  fills *sums, slip->sums, `delivered` and `deceleration` (substeps; m/s2 of the body). */

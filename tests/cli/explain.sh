@@ -34,6 +34,18 @@ awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
 ! grep -qi 'nan\| inf' out || note "not a number on the page"
 test_end
 
+test_case "explain_shows_what_is_beside_what_is_read"
+run explain stop.cfg --strategy series --at 1.23
+! grep -q 'true_speed_kmh' out || note "exact sensors are told apart from the truth"
+run explain stop.cfg --strategy series --at 1.23 --set sensor.speed_resolution_kmh=7 \
+  --set message.delay_ms=20 --format json
+[ "$(figure true_speed_kmh)" != "$(figure speed_kmh)" ] || note "what is read is what is"
+awk -v read="$(figure speed_kmh)" 'BEGIN { n = read / 7; d = n - int(n + 0.5)
+  exit !(d < 1e-9 && d > -1e-9) }' || note "$(figure speed_kmh) km/h is no step of 7 km/h"
+awk -v age="$(figure message_age_ms)" 'BEGIN { exit !(age > 29.999 && age < 30.001) }' ||
+  note "the age is $(figure message_age_ms), not 20 ms and a period"
+test_end
+
 test_case "explained_figures_are_those_of_the_trace"
 run run stop.cfg --strategy series --out told --set output.trace_period_ms=10
 for at in 0.3 1.23 1.95; do

@@ -105,3 +105,59 @@ no_err
 out 'stop is sound'
 grep -q 'battery.soc_percent *= *61.5 ' out || note "the override is not shown"
 test_end
+
+test_case "bad_sensors_and_messages"
+run run stop.cfg --set sensor.speed_noise_kmh=-0.1
+refuses 'sensor.speed_noise_kmh'
+err 'below 0 km/h'
+run run stop.cfg --set sensor.pressure_resolution_bar=-1
+refuses 'below 0 bar'
+run run stop.cfg --set sensor.torque_delay_ms=5000
+refuses 'above 2000 ms'
+run run stop.cfg --set sensor.torque_delay_ms=1000 --set control.period_ms=2
+refuses '1000 ms is longer than 254 periods of 2 ms'
+run run stop.cfg --set message.delay_ms=1900 --set message.jitter_ms=900 --set message.timeout_ms=5000
+refuses '2800 ms is longer than 254 periods of 10 ms'
+for share in -0.01 1.01 nan; do
+  run run stop.cfg --set "message.loss_share=$share"
+  refuses 'message.loss_share'
+done
+run run stop.cfg --set message.period_ms=15
+refuses 'no whole multiple of control.period_ms of 10 ms'
+run run stop.cfg --set message.delay_ms=30 --set message.jitter_ms=80
+refuses 'is over before sound messages arrive, after up to 110 ms'
+run run stop.cfg --set message.reserve=coast
+refuses "'coast'"
+run run stop.cfg --set random.seed=1.5
+refuses 'no whole number'
+run run stop.cfg --set random.run=-1
+refuses 'random.run'
+run run stop.cfg --set antilock.speed_reference=wheels
+refuses 'no antilock controller to estimate a speed'
+test_end
+
+test_case "messages_are_counted_and_repeat"
+messages='--set message.loss_share=0.2 --set message.jitter_ms=25 --set message.timeout_ms=60'
+noise='--set sensor.speed_noise_kmh=0.2 --set sensor.torque_noise_nm=9'
+# shellcheck disable=SC2086
+for seed in 1 1 2; do
+  run run stop.cfg --strategy series $messages $noise --set "random.seed=$seed" --format csv
+  exits 0
+  mv out "seed-$seed.csv.new"
+  [ "$seed" = 2 ] || [ ! -f seed-1.csv ] || same seed-1.csv seed-1.csv.new
+  mv "seed-$seed.csv.new" "seed-$seed.csv"
+done
+cmp -s seed-1.csv seed-2.csv && note "another seed gives the same bytes"
+awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i }
+  NR == 2 { exit !($c["messages_lost"] > 10 && $c["message_age_longest_ms"] > 35) }' seed-1.csv ||
+  note "messages_lost and message_age_longest_ms do not tell"
+run run stop.cfg --strategy series --format csv
+awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i }
+  NR == 2 { exit !($c["messages_lost"] == "" && $c["message_age_longest_ms"] == "") }' out ||
+  note "messages are counted where there are none"
+run run stop.cfg --strategy series $messages
+out 'Messages to the machines'
+out 'repetition 0'
+run run stop.cfg --strategy series
+! grep -q 'Messages to the machines\|signals ' out || note "a page without messages speaks of them"
+test_end

@@ -196,3 +196,14 @@ run sweep sweep.cfg $grid --out sw-full --resume
 exits 0
 same sw-1/sweep.csv sw-full/sweep.csv
 test_end
+
+test_case "repetitions_differ_and_workers_do_not_change_them"
+for jobs in 1 3; do
+  run sweep stop.cfg --over random.run=0:5:1 --over strategy=series --set message.loss_share=0.3 \
+    --set sensor.speed_noise_kmh=0.3 --jobs "$jobs" --out "chance-$jobs"
+  exits 0
+done
+same chance-1/sweep.csv chance-3/sweep.csv
+[ "$(sed 1d chance-1/sweep.csv | cut -d, -f 5- | sort -u | wc -l)" = 6 ] ||
+  note "repetitions are alike"
+test_end
