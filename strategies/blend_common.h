@@ -142,6 +142,50 @@ static inline double blend_exchange_rate(const struct bw_blend_info *info, doubl
   return torque < most * delay ? torque / delay : most;
 }
 
+/** A fade of the machines over speed whose band is as wide as the braking needs to stay unfelt, and
+ *  a limit of the same law on how fast they give back of their own accord: see speed-band, whose
+ *  idea it is. Without an aimed dip only the band that the calibration gives. */
+struct blend_felt_fade {
+  double start;       /**< m/s, latest start of the fade */
+  double end;         /**< m/s */
+  double band;        /**< m/s per (N m m/s2): band over D a; 0: as given */
+  double fall;        /**< N m per period */
+  double inertia;     /**< kg m, m r */
+  double last;        /**< N m, both machines, last request */
+  double last_demand; /**< N m */
+};
+
+/** `dip` is the dip aimed at (m/s2), 0 for a band as given. */
+static inline struct blend_felt_fade blend_felt_fade_make(const struct bw_blend_info *info,
+                                                          double start, double end, double dip) {
+  const double rate = blend_exchange_rate(info, dip);
+  return (struct blend_felt_fade){
+      .start = start,
+      .end = end,
+      .band = dip > 0.0 ? 1.0 / rate : 0.0,
+      .fall = dip > 0.0 ? rate * info->period : (double)INFINITY,
+      .inertia = info->mass * info->tyre_radius,
+  };
+}
+
+/** Torque (N m) of `demand` that the fade leaves to both machines now. */
+static inline double blend_felt_room(const struct blend_felt_fade *fade,
+                                     const struct bw_blend_input *input, double demand) {
+  const double slowing = blend_larger(input->deceleration, demand / fade->inertia);
+  const double start = blend_larger(fade->start, fade->end + fade->band * demand * slowing);
+  const double faded = blend_fade(input->speed, start, fade->end) * demand;
+  const double carried =
+      demand < fade->last_demand ? fade->last * (demand / fade->last_demand) : fade->last;
+  return blend_smaller(demand, blend_larger(faded, carried - fade->fall));
+}
+
+/** To be told what was asked of the machines, N m. */
+static inline void blend_felt_remember(struct blend_felt_fade *fade,
+                                       const struct bw_blend_request *request, double demand) {
+  fade->last = request->machine[BW_FRONT] + request->machine[BW_REAR];
+  fade->last_demand = demand;
+}
+
 /** m/s2, as the evaluator's plant */
 #define BLEND_GRAVITY 9.81
 
@@ -205,21 +249,26 @@ static inline void blend_rule_caps(const struct bw_blend_info *info,
 
 /** Most torque (N m) the rear axle may be given now, while the front axle gives what its inverter
  *  and its pressure say: friction comes later than a machine, and a rear machine that does not wait
- *  for it leads the front for a moment. Below z = 0.14 it may; above, the rear stays below its
- *  ideal share of the front's torque T_f: z = [sqrt(b^2 + 4 h L T_f / (r m g)) - b] / (2 h), and
- *  twice `margin` of its own adhesion below that.
- *  Source: ideal parabola over the front force, statics, derived (BAL-3). */
-static inline double blend_rear_hold(const struct bw_blend_info *info,
-                                     const struct bw_blend_input *input, double margin) {
+ *  for it leads the front for a moment (`.._at`: the front axle gives `front`). Below z = 0.14 it
+ * may; above, the rear stays below its ideal share of the front's torque T_f: z = [sqrt(b^2 + 4 h L
+ * T_f / (r m g)) - b] / (2 h), and twice `margin` of its own adhesion below that. Source: ideal
+ * parabola over the front force, statics, derived (BAL-3). */
+static inline double blend_rear_hold_at(const struct bw_blend_info *info, double front,
+                                        double margin) {
   const double weight = info->mass * BLEND_GRAVITY * info->tyre_radius;
   const double rear = weight * (info->cg_to_front / info->wheelbase);
   const double behind = info->wheelbase - info->cg_to_front;
-  const double front = blend_not_negative(input->machine_estimate[BW_FRONT]) +
-                       blend_not_negative(input->friction_estimate[BW_FRONT]);
   const double part = info->wheelbase * front / weight;
   const double root = sqrt(behind * behind + 4.0 * info->cg_height * part);
   const double z = root + behind > 0.0 ? 2.0 * part / (root + behind) : 0.0;
   return blend_not_negative(blend_larger(0.14 * weight, z * weight - 2.0 * margin * rear) - front);
+}
+
+static inline double blend_rear_hold(const struct bw_blend_info *info,
+                                     const struct bw_blend_input *input, double margin) {
+  const double front = blend_not_negative(input->machine_estimate[BW_FRONT]) +
+                       blend_not_negative(input->friction_estimate[BW_FRONT]);
+  return blend_rear_hold_at(info, front, margin);
 }
 
 /** What the front machine may be given now of `wanted` (N m), while the rear axle gives T_r as its
@@ -231,15 +280,12 @@ static inline double blend_rear_hold(const struct bw_blend_info *info,
  *
  *  broken between its two roots only. When `wanted` comes to rest between them it waits at the
  *  first one. Source: as blend_rule_share(). */
-static inline double blend_front_hold(const struct bw_blend_info *info,
-                                      const struct bw_blend_input *input, double wanted,
-                                      double margin) {
+static inline double blend_front_hold_at(const struct bw_blend_info *info, double rear,
+                                         double wanted, double margin) {
   const double weight = info->mass * BLEND_GRAVITY * info->tyre_radius;
   const double behind = (info->wheelbase - info->cg_to_front) / info->wheelbase;
   const double high = info->cg_height / info->wheelbase;
   const double flat = 0.2 - 0.1 / info->balance_slope - margin;
-  const double rear = blend_not_negative(input->machine_estimate[BW_REAR]) +
-                      blend_not_negative(input->friction_estimate[BW_REAR]);
   const double square = high / info->balance_slope;
   const double linear = 1.0 - behind / info->balance_slope - flat * high;
   const double rest = flat * behind + rear / weight;
@@ -254,6 +300,14 @@ static inline double blend_front_hold(const struct bw_blend_info *info,
   }
   const double first = blend_larger(2.0 * rest / sum, 0.1);
   return blend_smaller(wanted, blend_not_negative(first * weight - rear));
+}
+
+static inline double blend_front_hold(const struct bw_blend_info *info,
+                                      const struct bw_blend_input *input, double wanted,
+                                      double margin) {
+  const double rear = blend_not_negative(input->machine_estimate[BW_REAR]) +
+                      blend_not_negative(input->friction_estimate[BW_REAR]);
+  return blend_front_hold_at(info, rear, wanted, margin);
 }
 
 /** Let friction fill what the machines in *request leave of `demand`: free axles as near to the

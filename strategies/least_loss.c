@@ -19,8 +19,9 @@
  * power, with the other's no-load loss saved, is the greater one. To change over it must gain at
  * least switch_gain, or two equal choices would alternate.
  * Limits: torque available, balance rule (an axle's part of the demand, blend_rule_share(), and
- * what the other axle really gives, blend_front_hold() and blend_rear_hold()), fade band over
- * speed, rise limit on the sum. Friction fills towards the ideal share.
+ * what the other axle really gives, blend_front_hold() and blend_rear_hold(), also after the
+ * other machine has let go), a fade over speed as wide as the braking needs to stay unfelt
+ * (blend_felt_room()), rise limit on the sum. Friction fills towards the ideal share.
  *
  * Source: two machines split by their loss maps, Electronics 12 (2023) 2903 and Huang and Wang CDC
  * 2011 (abstracts read); the closed form is ours.
@@ -30,6 +31,7 @@
 enum {
   FADE_START_KMH,
   FADE_END_KMH,
+  FELT_PERCENT,
   RISE_NM_PER_S,
   SWITCH_GAIN_W,
   MARGIN_PERCENT,
@@ -38,8 +40,10 @@ enum {
 };
 
 static const struct bw_blend_param PARAMS[PARAM_COUNT] = {
-    {"fade_start_kmh", 0.0, 60.0, 12.0, "falling through this speed the machines begin to fade"},
-    {"fade_end_kmh", 0.0, 60.0, 6.0, "below this speed the machines give nothing"},
+    {"fade_start_kmh", 0.0, 60.0, 6.5, "latest start of the fade of the machines"},
+    {"fade_end_kmh", 0.0, 60.0, 4.5, "low end of the fade, where the exchange shall be done"},
+    {"felt_percent", 0.0, 200.0, 65.0,
+     "dip aimed at, over the felt line, by a wider fade where needed; 0: fade as given"},
     {"rise_nm_per_s", 100.0, 1e6, 20e3, "fastest rise of the machines' request, both at the axle"},
     {"switch_gain_w", 0.0, 1e4, 100.0, "least gain for switching a machine on or off"},
     {"margin_percent", 0.0, 10.0, 2.0, "distance kept from the rule's lines, in adhesion used"},
@@ -63,8 +67,7 @@ struct memory {
   double gain; /* W */
   double margin;
   double ramp;
-  double fade_start; /* m/s */
-  double fade_end;   /* m/s */
+  struct blend_felt_fade fade;
   enum mode mode;
 };
 
@@ -85,8 +88,9 @@ static void start(void *state, const struct bw_blend_info *info, const double *p
   memory->gain = params[SWITCH_GAIN_W];
   memory->margin = params[MARGIN_PERCENT] / 100.0;
   memory->ramp = params[RAMP_PERCENT] / 100.0;
-  memory->fade_start = params[FADE_START_KMH] / 3.6;
-  memory->fade_end = params[FADE_END_KMH] / 3.6;
+  const double dip = info->felt_deceleration * params[FELT_PERCENT] / 100.0;
+  memory->fade =
+      blend_felt_fade_make(info, params[FADE_START_KMH] / 3.6, params[FADE_END_KMH] / 3.6, dip);
   memory->mode = BOTH;
 }
 
@@ -125,17 +129,34 @@ static double power(const struct bw_blend_info *info, const struct machine *mach
   return torque * (machine->rise * speed - machine->bend * torque) - no_load;
 }
 
+/* What one machine may take once the other has let go: that one's friction is slower to come, and
+ * the axles would be out of balance meanwhile. */
+static void limit_alone(const struct memory *memory, const struct bw_blend_info *info,
+                        const struct bw_blend_input *input, const double most[BW_AXLES],
+                        double limit[MODES][BW_AXLES]) {
+  const double front = blend_not_negative(input->friction_estimate[BW_FRONT]);
+  const double rear = blend_not_negative(input->friction_estimate[BW_REAR]);
+  limit[BOTH][BW_FRONT] = most[BW_FRONT];
+  limit[BOTH][BW_REAR] = most[BW_REAR];
+  limit[FRONT_ALONE][BW_FRONT] = blend_front_hold_at(info, rear, most[BW_FRONT], memory->margin);
+  limit[FRONT_ALONE][BW_REAR] = 0.0;
+  limit[REAR_ALONE][BW_FRONT] = 0.0;
+  limit[REAR_ALONE][BW_REAR] = blend_smaller(
+      most[BW_REAR], blend_not_negative(blend_rear_hold_at(info, front, memory->margin) - rear));
+}
+
 /* the best of both machines, front alone, rear alone; keeps the mode unless another gains */
-static void choose(struct memory *memory, const struct bw_blend_info *info, double speed,
-                   const double most[BW_AXLES], double total, double torque[BW_AXLES]) {
-  static const double allowed[MODES][BW_AXLES] = {{1.0, 1.0}, {1.0, 0.0}, {0.0, 1.0}};
+static void choose(struct memory *memory, const struct bw_blend_info *info,
+                   const struct bw_blend_input *input, const double most[BW_AXLES], double total,
+                   double torque[BW_AXLES]) {
+  const double speed = input->speed;
+  double limits[MODES][BW_AXLES];
+  limit_alone(memory, info, input, most, limits);
   double best = 0.0;
   enum mode chosen = BOTH;
   for (int mode = 0; mode < MODES; mode++) {
-    const double limit[BW_AXLES] = {allowed[mode][BW_FRONT] * most[BW_FRONT],
-                                    allowed[mode][BW_REAR] * most[BW_REAR]};
     double tried[BW_AXLES];
-    split(memory, speed, limit, total, tried);
+    split(memory, speed, limits[mode], total, tried);
     double sent = mode == (int)memory->mode ? memory->gain : 0.0;
     for (int i = 0; i < BW_AXLES; i++) {
       sent += power(info, &memory->machine[i], i, speed, tried[i]);
@@ -155,7 +176,7 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   (void)params;
   struct memory *memory = state;
   const double demand = blend_demand(input);
-  const double fade = blend_fade(input->speed, memory->fade_start, memory->fade_end);
+  const double faded = blend_felt_room(&memory->fade, input, demand);
   const struct blend_share share = blend_rule_share(info, demand, memory->margin, memory->ramp);
   double most[BW_AXLES];
   blend_rule_caps(info, &share, demand, most);
@@ -167,10 +188,11 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
     const double able = blend_smaller(most[i], input->machine_available[i]);
     most[i] = greatest(&memory->machine[i], input->speed, able);
   }
-  double total = blend_smaller(fade * demand, blend_machine_room(info, input));
+  double total = blend_smaller(faded, blend_machine_room(info, input));
   total = blend_rise_limit(total, memory->last, memory->rise);
-  choose(memory, info, input->speed, most, total, request->machine);
+  choose(memory, info, input, most, total, request->machine);
   memory->last = request->machine[BW_FRONT] + request->machine[BW_REAR];
+  blend_felt_remember(&memory->fade, request, demand);
   blend_fill_axles(info, demand, &share, request);
 }
 

@@ -21,19 +21,30 @@
  *
  * in which the sum M_f + M_r is again pushed as far as it goes (a linear programme of two
  * variables, solved in closed form). While the other axle's friction is still building up, a
- * machine waits for it (blend_front_hold(), blend_rear_hold()). The fade band and the rise limit
- * are those of 'series'.
+ * machine waits for it (blend_front_hold(), blend_rear_hold()). The fade over speed is as
+ * wide as the braking needs to stay unfelt and the machines give back no faster (as in
+ * 'speed-band', blend_felt_room()); the rise limit is that of 'series'.
  *
  * Source: regulation-boundary following of Processes 11 (2023) 2985 and Vehicles 6 (2024) 1496
  * (abstracts and opening pages read); the closed forms are ours.
  *
  * Parameters: the table below. State: the last machine requests and prepared constants. */
 
-enum { FADE_START_KMH, FADE_END_KMH, RISE_NM_PER_S, MARGIN_PERCENT, RAMP_PERCENT, PARAM_COUNT };
+enum {
+  FADE_START_KMH,
+  FADE_END_KMH,
+  FELT_PERCENT,
+  RISE_NM_PER_S,
+  MARGIN_PERCENT,
+  RAMP_PERCENT,
+  PARAM_COUNT
+};
 
 static const struct bw_blend_param PARAMS[PARAM_COUNT] = {
-    {"fade_start_kmh", 0.0, 60.0, 12.0, "falling through this speed the machines begin to fade"},
-    {"fade_end_kmh", 0.0, 60.0, 6.0, "below this speed the machines give nothing"},
+    {"fade_start_kmh", 0.0, 60.0, 6.5, "latest start of the fade of the machines"},
+    {"fade_end_kmh", 0.0, 60.0, 4.5, "low end of the fade, where the exchange shall be done"},
+    {"felt_percent", 0.0, 200.0, 65.0,
+     "dip aimed at, over the felt line, by a wider fade where needed; 0: fade as given"},
     {"rise_nm_per_s", 100.0, 1e6, 20e3, "fastest rise of each machine's request, at the axle"},
     {"margin_percent", 0.0, 10.0, 2.0, "distance kept from the rule's lines, in adhesion used"},
     {"order_ramp_percent", 0.1, 10.0, 5.0,
@@ -46,8 +57,7 @@ struct memory {
   double fixed_share;    /* s */
   double margin;
   double ramp;
-  double fade_start; /* m/s */
-  double fade_end;   /* m/s */
+  struct blend_felt_fade fade;
 };
 
 static void start(void *state, const struct bw_blend_info *info, const double *params) {
@@ -58,8 +68,9 @@ static void start(void *state, const struct bw_blend_info *info, const double *p
   memory->fixed_share = blend_fixed_share(info);
   memory->margin = params[MARGIN_PERCENT] / 100.0;
   memory->ramp = params[RAMP_PERCENT] / 100.0;
-  memory->fade_start = params[FADE_START_KMH] / 3.6;
-  memory->fade_end = params[FADE_END_KMH] / 3.6;
+  const double dip = info->felt_deceleration * params[FELT_PERCENT] / 100.0;
+  memory->fade =
+      blend_felt_fade_make(info, params[FADE_START_KMH] / 3.6, params[FADE_END_KMH] / 3.6, dip);
 }
 
 /* free axles: machines at most `most`, within the share's range of `demand` */
@@ -102,11 +113,10 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   (void)params;
   struct memory *memory = state;
   const double demand = blend_demand(input);
-  const double fade = blend_fade(input->speed, memory->fade_start, memory->fade_end);
+  const double faded = blend_felt_room(&memory->fade, input, demand);
   double most[BW_AXLES];
   for (int i = 0; i < BW_AXLES; i++) {
-    const double able =
-        blend_smaller(blend_not_negative(input->machine_available[i]), fade * demand);
+    const double able = blend_smaller(blend_not_negative(input->machine_available[i]), faded);
     most[i] = blend_rise_limit(able, memory->last[i], memory->rise);
   }
   most[BW_REAR] = blend_smaller(most[BW_REAR], blend_rear_hold(info, input, memory->margin));
@@ -116,9 +126,9 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   if (info->layout == BW_LAYOUT_PER_AXLE) {
     double front = most[BW_FRONT];
     double rear = most[BW_REAR];
-    if (front + rear > fade * demand) {
+    if (front + rear > faded) {
       /* both together no more than the fade leaves: the ideal share of it, as far as they can */
-      const double whole = fade * demand;
+      const double whole = faded;
       front = blend_clip(share.ideal * whole, whole - rear, front);
       rear = blend_smaller(whole - front, rear);
     }
@@ -127,11 +137,11 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
     const double s = memory->fixed_share;
     const double band[2] = {blend_smaller(share.low - s, 0.0) * demand,
                             blend_not_negative(share.high - s) * demand};
-    push_common(s, most, blend_smaller(fade * demand, blend_machine_room(info, input)), band,
-                request);
+    push_common(s, most, blend_smaller(faded, blend_machine_room(info, input)), band, request);
   }
   memory->last[BW_FRONT] = request->machine[BW_FRONT];
   memory->last[BW_REAR] = request->machine[BW_REAR];
+  blend_felt_remember(&memory->fade, request, demand);
   blend_fill_axles(info, demand, &share, request);
 }
 
