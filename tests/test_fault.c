@@ -1,5 +1,4 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "assess/fault_effect.h"
 #include "check.h"
 #include "make_case.h"
 #include "sim/fault.h"
@@ -21,8 +20,12 @@ static struct bw_case *make_fault_stop(enum bw_fault_kind kind, double start) {
   made->fault = (struct bw_fault){.kind = kind,
                                   .start = start,
                                   .duration = 1e6,
-                                  .share = 1.0,
-                                  .torque = 500.0,
+                                  .charge_share = 1.0,
+                                  .booster_share = 1.0,
+                                  .circuit_share = 1.0,
+                                  .shorted_torque = 500.0,
+                                  .bias_torque = 500.0,
+                                  .drag_torque = 500.0,
                                   .peak_speed = 5.0,
                                   .delay = 0.1,
                                   .pressure = 1e6,
@@ -122,7 +125,7 @@ static void charge_limit_falls_by_its_share(void **state) {
   const double zero = 0.0;
   assert_int_equal(bw_table1_make(&zero, &current, 1, &made->battery.charge_continuous, NULL), 0);
   assert_int_equal(bw_table1_make(&zero, &current, 1, &made->battery.charge_pulse, NULL), 0);
-  made->fault.share = 0.75;
+  made->fault.charge_share = 0.75;
   const struct test_row row = row_at(made, &TEST_MACHINE, 1.2);
   const double speed = 0.5 * (row.speed_start + row.speed_end);
   CHECK_RELATIVE(row.machine / RADIUS * speed, 15e3, 1e-3);
@@ -160,15 +163,18 @@ static void shorted_machine_drags_and_feeds_nothing_back(void **state) {
 static void brakes_lose_pressure(void **state) {
   (void)state;
   struct bw_case *made = make_fault_stop(BW_FAULT_BOOSTER, 1.0);
-  made->fault.share = 0.6;
+  made->fault.booster_share = 0.6;
   CHECK_RELATIVE(row_at(made, &TEST_FRICTION, 1.2).friction, 0.4 * TORQUE, 1e-9);
   made->fault.kind = BW_FAULT_CIRCUIT;
-  made->fault.share = 1.0;
-  made->fault.axle = BW_FAULT_FRONT_AXLE;
+  made->fault.circuit = BW_FAULT_CIRCUIT_FRONT;
   make_friction_delay(made, 0.2, 0.1); /* pressure does not wait for the delays */
   CHECK_RELATIVE(row_at(made, &TEST_FRICTION, 0.9).friction, TORQUE, 1e-2);
   /* rear brakes have a third of the torque per pressure of both */
   CHECK_RELATIVE(row_at(made, &TEST_FRICTION, 1.0).friction, TORQUE / 3.0, 1e-2);
+  made->fault.circuit = BW_FAULT_CIRCUIT_REAR;
+  CHECK_RELATIVE(row_at(made, &TEST_FRICTION, 1.0).friction, TORQUE * 2.0 / 3.0, 1e-2);
+  made->fault.circuit = BW_FAULT_CIRCUIT_DIAGONAL;
+  CHECK_RELATIVE(row_at(made, &TEST_FRICTION, 1.0).friction, TORQUE / 2.0, 1e-2);
   free_case(made);
 }
 
@@ -191,7 +197,7 @@ static void messages_go_wrong(void **state) {
 static void brake_drags_whatever_is_asked(void **state) {
   (void)state;
   struct bw_case *made = make_fault_stop(BW_FAULT_DRAG, 1.0);
-  made->fault.axle = BW_FAULT_REAR_AXLE;
+  made->fault.drag_axle = BW_FAULT_REAR_AXLE;
   make_stop(made, 50.0 * KMH, 0.0, 2.0);
   CHECK_CLOSE(row_at(made, &TEST_FILL, 0.9).friction, 0.0, 1e-9);
   CHECK_RELATIVE(row_at(made, &TEST_FILL, 1.0).friction, 500.0, 1e-9);
@@ -248,7 +254,7 @@ static void no_fault_is_the_same_to_the_last_bit(void **state) {
     struct bw_case *made = make_fault_stop(BW_FAULT_NONE, 1.0);
     if (i == 1) { /* a fault of no size */
       made->fault.kind = BW_FAULT_DRAG;
-      made->fault.torque = 0.0;
+      made->fault.drag_torque = 0.0;
     }
     record_run(made, &TEST_SIXTY, NULL, &record[i]);
     free_case(made);
@@ -267,44 +273,6 @@ static void fault_after_the_car_rests_is_refused(void **state) {
   free_case(made);
 }
 
-/* the search against every tick of the manoeuvre */
-static void worst_start_is_that_of_all_ticks(void **state) {
-  (void)state;
-  struct bw_case *made = make_fault_stop(BW_FAULT_LOST, 0.0);
-  made->fault.duration = 0.3;
-  make_machine(made, BW_FRONT, 1e5, 40e3); /* of less use while fast: the worst is in between */
-  struct bw_fault_effect worst;
-  assert_int_equal(bw_fault_effect_worst(made, &TEST_FILL, 6, &worst, NULL), BW_OK);
-  struct bw_fault_drive sound = {0};
-  struct bw_fault_drive hurt = {0};
-  made->fault.kind = BW_FAULT_NONE;
-  assert_int_equal(bw_fault_drive_run(made, &TEST_FILL, &sound, NULL), BW_OK);
-  made->fault.kind = BW_FAULT_LOST;
-  double best = 0.0;
-  double best_start = 0.0;
-  for (size_t k = 0; k + 2 < sound.n; k++) {
-    struct bw_fault_effect effect;
-    made->fault.start = (double)k * made->control_period;
-    assert_int_equal(bw_fault_drive_run(made, &TEST_FILL, &hurt, NULL), BW_OK);
-    bw_fault_effect_find(made, &sound, &hurt, &effect);
-    if (bw_fault_effect_rank(&effect) > best) {
-      best = bw_fault_effect_rank(&effect);
-      best_start = made->fault.start;
-    }
-  }
-  assert_true(best > 1.0 && best_start > 0.1);
-  CHECK_WITHIN(bw_fault_effect_rank(&worst), 0.999 * best, best);
-  CHECK_CLOSE(worst.start, best_start, 0.03);
-  CHECK_CLOSE(worst.lost, 3.0, 0.01);
-  CHECK_CLOSE(worst.until_met, 0.3, 1e-6);
-  CHECK_CLOSE(worst.more_way, worst.way, 0.0);
-  /* the way of the sound car, then the rest at 3 m/s2 */
-  CHECK_RELATIVE(worst.speed_left, sqrt(2.0 * 3.0 * worst.more_way), 1e-3);
-  bw_fault_drive_free(&sound);
-  bw_fault_drive_free(&hurt);
-  free_case(made);
-}
-
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(lost_regeneration_costs_what_the_closed_form_says),
@@ -320,7 +288,6 @@ int main(void) {
       cmocka_unit_test(sensors_mislead_the_controller_only),
       cmocka_unit_test(biased_speed_moves_a_fade),
       cmocka_unit_test(no_fault_is_the_same_to_the_last_bit),
-      cmocka_unit_test(worst_start_is_that_of_all_ticks),
       cmocka_unit_test(fault_after_the_car_rests_is_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -2,63 +2,63 @@
 #ifndef BW_FAULT_EFFECT_H
 #define BW_FAULT_EFFECT_H
 
-#include "sim/run.h"
+#include "assess/fault_drive.h"
 
-/** What one fault does to one braking manoeuvre, and when it does most. Severity figures are meant
- *  for a hazard analysis; no rating is derived from them. */
-
-/** A manoeuvre driven once, one row per control period. Free with bw_fault_drive_free(). */
-struct bw_fault_drive {
-  size_t n;
-  size_t room;
-  struct bw_fault_row {
-    double time;      /**< s, end of the period */
-    double speed;     /**< m/s, end */
-    double distance;  /**< m, end */
-    double mean;      /**< m/s2, deceleration */
-    double shortfall; /**< m/s2 by which the torques miss the demand */
-    double slip;      /**< 1, greatest */
-    double margin;    /**< 1, of axle balance; NaN where not judged */
-  } * row;            /**< (n) */
-};
-
+/** What one fault does to one deceleration. Severity figures are meant for a hazard analysis; no
+ *  rating is derived from them.
+ *
+ *  The car with the fault is compared with the sound car: at the same moment (deceleration,
+ *  speed), at the same place (speed left) and at the end of the window or manoeuvre (way). Slip,
+ *  balance and grip count from the fault on; for a contactor that opens, from the rise of the
+ *  voltage on. */
 struct bw_fault_effect {
-  double start;      /**< s */
-  double speed;      /**< m/s when the fault begins */
-  double lost;       /**< m/s2, greatest loss of deceleration against the sound car */
-  double lost_time;  /**< s with a loss above what a driver notices */
-  double gained;     /**< m/s2, greatest gain of deceleration */
-  double more_way;   /**< m, longer stopping distance; NaN when the car does not stop */
-  double way;        /**< m, more_way, or how much further the car was at the manoeuvre's end */
-  double speed_left; /**< m/s, speed where the sound car came to rest */
-  double slip_peak;  /**< 1, from the fault on */
-  double margin;     /**< 1, least axle balance from the fault on; NaN: not judged */
-  double until_met;  /**< s until the demand is missed by no more than the sound car misses it at
-                          the same speed and a driver notices; NaN: never again */
+  double start;        /**< s */
+  double end;          /**< s, end of what was judged: of the deceleration, or of the drive */
+  double speed;        /**< m/s when the fault begins */
+  double lost;         /**< m/s2, greatest loss of deceleration */
+  double lost_time;    /**< s with a loss above what a driver notices */
+  double lost_speed;   /**< m/s, greatest speed above the sound car's */
+  double gained;       /**< m/s2, greatest unintended deceleration */
+  double gained_time;  /**< s with one above what a driver notices */
+  double gained_speed; /**< m/s, greatest speed below the sound car's */
+  double way;          /**< m further than the sound car at the end */
+  double more_way;     /**< m, longer stopping distance; NaN unless both cars stopped */
+  double speed_left;   /**< m/s above the sound car's speed at the place where that one ended */
+  double slip;         /**< 1, greatest */
+  double slip_sound;   /**< 1, of the sound car in the same time */
+  double lock_time;    /**< s without grip, see struct bw_fault_row */
+  double lock_time_sound;
+  double margin;          /**< 1, least axle balance; NaN: not judged */
+  double margin_sound;    /**< 1 */
+  double violation_time;  /**< s with a margin below 0 */
+  double rear_first_time; /**< s with the rear axle nearer to locking than the front */
+  double until_met; /**< s until the demand is missed by no more than the sound car misses it at the
+                         same speed and a driver notices; NaN: not before the end */
 };
 
-/** Drive a manoeuvre. Statuses as bw_run(). */
-BW_MUST_CHECK enum bw_status bw_fault_drive_run(const struct bw_case *loaded,
-                                                const struct bw_blend_strategy *strategy,
-                                                struct bw_fault_drive *drive, struct bw_diag *diag);
-
-void bw_fault_drive_free(struct bw_fault_drive *drive);
-
-/** Compare a drive with the fault of `loaded` to the sound one. */
+/** Compare a drive with the fault of `loaded` to the sound one; both have rows from the same
+ *  period on. */
 void bw_fault_effect_find(const struct bw_case *loaded, const struct bw_fault_drive *sound,
                           const struct bw_fault_drive *hurt, struct bw_fault_effect *effect);
 
-/** What cells and moments are ranked by: further way in m, and where there is none, a thousandth
- *  of the gained deceleration. */
-double bw_fault_effect_rank(const struct bw_fault_effect *effect);
+/** What makes one start or cell worse than another. */
+enum bw_fault_order {
+  BW_FAULT_BY_WAY,     /**< way; a thousandth of the unintended deceleration breaks ties */
+  BW_FAULT_BY_SPEED,   /**< speed left */
+  BW_FAULT_BY_LOSS,    /**< lost deceleration */
+  BW_FAULT_BY_GAIN,    /**< unintended deceleration */
+  BW_FAULT_BY_SLIP,    /**< slip */
+  BW_FAULT_BY_LOCK,    /**< time without grip */
+  BW_FAULT_BY_BALANCE, /**< axle balance, least first */
+  BW_FAULT_BY_TIME,    /**< time until the demand is met, never first */
+  BW_FAULT_ORDER_COUNT
+};
 
-/** Find the start at which the fault of `loaded` ranks highest: `moments` starts spread evenly
- *  over the sound drive, then golden sections around the best of them down to two control periods.
- *  loaded->fault.start is left at the worst start. BW_E_USAGE for a cycle, a manoeuvre of less than
- *  three periods, or no moments. */
-BW_MUST_CHECK enum bw_status bw_fault_effect_worst(struct bw_case *loaded,
-                                                   const struct bw_blend_strategy *strategy,
-                                                   size_t moments, struct bw_fault_effect *worst,
-                                                   struct bw_diag *diag);
+/** Name of an order, and the order of a name (BW_FAULT_ORDER_COUNT: unknown). */
+const char *bw_fault_order_name(enum bw_fault_order order);
+enum bw_fault_order bw_fault_order_find(const char *name);
+
+/** The larger the worse; all orders but the first break ties by a millionth of the way. */
+double bw_fault_effect_rank(const struct bw_fault_effect *effect, enum bw_fault_order order);
 
 #endif

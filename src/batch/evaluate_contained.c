@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "batch/evaluate_contained.h"
 
+#include "alloc.h"
+
 #include <string.h>
 
 /* the evaluation a child is to make */
@@ -84,6 +86,63 @@ enum bw_status bw_moment_find_contained(const struct bw_case *loaded,
   if (status == BW_OK) {
     bw_parcel_get(&parcel, out, sizeof *out);
     status = parcel.has_failed ? BW_E_INTERNAL : BW_OK;
+  }
+  bw_parcel_free(&parcel);
+  return status;
+}
+
+/* the drive a child is to make */
+struct drive {
+  const struct bw_case *loaded;
+  struct bw_fault_drive *drive;
+};
+
+static enum bw_status drive(void *context, const struct bw_blend_strategy *live,
+                            const struct bw_observer *guard, struct bw_parcel *parcel,
+                            struct bw_diag *diag) {
+  const struct drive *job = context;
+  struct bw_fault_drive own = {
+      .from = job->drive->from, .until = job->drive->until, .wanted = job->drive->wanted};
+  const enum bw_status status = bw_fault_drive_run(job->loaded, live, guard, &own, diag);
+  if (status == BW_OK) {
+    bw_parcel_put(parcel, &own, sizeof own);
+    bw_parcel_put(parcel, own.row, own.n * sizeof *own.row);
+  }
+  bw_fault_drive_free(&own);
+  return status;
+}
+
+/* the pointer to the rows is the child's */
+static enum bw_status take_drive(struct bw_parcel *parcel, struct bw_fault_drive *drive,
+                                 struct bw_diag *diag) {
+  struct bw_fault_drive own;
+  bw_parcel_get(parcel, &own, sizeof own);
+  struct bw_fault_row *row = bw_alloc(own.n + 1, sizeof *row);
+  if (row == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the rows of a child process");
+  }
+  bw_parcel_get(parcel, row, own.n * sizeof *row);
+  if (parcel->has_failed) {
+    bw_free(row);
+    return bw_fail(diag, BW_E_INTERNAL, "a child process sent half a drive; report this");
+  }
+  bw_fault_drive_free(drive);
+  *drive = own;
+  drive->row = row;
+  drive->room = own.n + 1;
+  return BW_OK;
+}
+
+enum bw_status bw_fault_drive_contained(const struct bw_case *loaded,
+                                        const struct bw_plugin *plugin,
+                                        const struct bw_containment *containment,
+                                        struct bw_fault_drive *out, struct bw_diag *diag) {
+  struct drive errand = {.loaded = loaded, .drive = out};
+  const struct bw_plugin_job job = {.work = drive, .context = &errand};
+  struct bw_parcel parcel = {0};
+  enum bw_status status = bw_plugin_run(plugin, containment, &job, &parcel, diag);
+  if (status == BW_OK) {
+    status = take_drive(&parcel, out, diag);
   }
   bw_parcel_free(&parcel);
   return status;

@@ -3,6 +3,7 @@
 #define BW_EVALUATE_CONTAINED_H
 
 #include "assess/evaluate.h"
+#include "assess/fault_drive.h"
 #include "assess/moment.h"
 #include "batch/plugin.h"
 
@@ -21,6 +22,13 @@ BW_MUST_CHECK enum bw_status bw_moment_find_contained(const struct bw_case *load
                                                       const struct bw_plugin *plugin,
                                                       const struct bw_containment *containment,
                                                       double at, struct bw_moment *out,
+                                                      struct bw_diag *diag);
+
+/** bw_fault_drive_run() of a loaded controller, in a child as well. */
+BW_MUST_CHECK enum bw_status bw_fault_drive_contained(const struct bw_case *loaded,
+                                                      const struct bw_plugin *plugin,
+                                                      const struct bw_containment *containment,
+                                                      struct bw_fault_drive *drive,
                                                       struct bw_diag *diag);
 
 /** Wall time (s) that a run of `loaded` may take: 10 s, and fifty times what it is expected to take

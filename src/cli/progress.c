@@ -13,7 +13,9 @@ void bw_progress_show(struct bw_progress *progress, size_t index, size_t count, 
     return;
   }
   bw_progress_clear(progress);
-  const int width = fprintf(stderr, "strategy %zu of %zu: %s", index + 1, count, name);
+  const int width =
+      fprintf(stderr, "%s %zu of %zu: %s", progress->noun != NULL ? progress->noun : "strategy",
+              index + 1, count, name);
   progress->width = width > 0 ? (size_t)width : 0;
 }
 

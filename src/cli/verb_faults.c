@@ -1,236 +1,312 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "data_dir.h"
-#include "progress.h"
+#include "fault_job.h"
+#include "interrupt.h"
+#include "jobs.h"
 #include "report_diag.h"
 #include "verbs.h"
 
 #include <string.h>
 
-enum { KIND_SIZE = 32, MOMENTS = 8, MOMENTS_MAX = 1000 };
+enum { MOMENTS = 8, MOMENTS_MAX = 1000, DECELERATIONS = 3, ROWS = 40, ROWS_MAX = 1000000 };
 
 static const struct bw_option OPTIONS[] = {
-    {"strategy", "NAME", "the strategy; without it the case's first, or the first of all", 't',
-     false},
+    {"strategy", "NAME", "the strategy, or ./PATH.so; without it the case's first, or the first",
+     't', true},
     {"fault", "KIND", "a word of fault.kind; may be given again; without it every kind", 'k', true},
-    {"condition", "KEY=VALUE", "a condition to look at; may be given again", 'c', true},
-    {"moments", "COUNT", "starts tried before the search narrows, 1 to 1000; 8 without it", 'm',
+    {"over", "KEY=VALUES", "values of a condition; may be given again", 'v', true},
+    {"cross", "HOW", "combine the conditions in pairs (default) or full", 'x', false},
+    {"order", "MEASURE", "worst by way (default), speed, loss, gain, slip, lock, balance or time",
+     'r', false},
+    {"moments", "COUNT", "starts tried before the search narrows, 1 to 1000 (default 8)", 'm',
      false},
+    {"decelerations", "COUNT", "of a cycle, how many are looked at, 1 to 16 (default 3)", '\0',
+     false},
+    {"rows", "COUNT", "rows of the table on standard output (default 40)", '\0', false},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
     {"out", "DIR", "write DIR/faults.csv", 'o', false},
+    {"jobs", "N", "worker processes (default: one per processor)", 'j', false},
+    BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     BW_OPTION_HELP,
 };
 
-/* the study as asked for */
-struct study {
-  const struct bw_arguments *arguments;
-  struct bw_progress progress;
-  size_t moments;
-  size_t kind_count;
-  char kind[BW_FAULT_KIND_COUNT][KIND_SIZE];
-  size_t condition_count;
-  const char **conditions;
-  size_t count;
-  struct bw_fault_cell *cells;
-};
-
-/* load the case with its --set options and one condition, "" for none */
-static enum bw_status load(const struct study *study, const char *condition, struct bw_case **out,
-                           struct bw_diag *diag) {
-  const struct bw_arguments *arguments = study->arguments;
-  struct bw_override *overrides = bw_alloc(arguments->setting_count + 1, sizeof *overrides);
-  if (overrides == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the case");
+static enum bw_status read_count(const struct bw_arguments *arguments, const char *option,
+                                 size_t most, size_t *count, struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, option);
+  double number = 0.0;
+  if (word == NULL) {
+    return BW_OK;
   }
-  size_t count = 0;
+  if (!bw_number_parse(word, strlen(word), &number) || !(number >= 1.0) ||
+      !(number <= (double)most) || number > (double)(size_t)number) {
+    return bw_fail(diag, BW_E_USAGE, "%s '%.80s' is no count; give a whole number, 1 to %zu",
+                   option, word, most);
+  }
+  *count = (size_t)number;
+  return BW_OK;
+}
+
+static enum bw_status read_order(const struct bw_arguments *arguments, enum bw_fault_order *order,
+                                 struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, "order");
+  *order = BW_FAULT_BY_WAY;
+  if (word != NULL) {
+    *order = bw_fault_order_find(word);
+  }
+  return *order < BW_FAULT_ORDER_COUNT
+             ? BW_OK
+             : bw_fail(diag, BW_E_USAGE,
+                       "unknown order '%.80s'; give way, speed, loss, gain, slip, lock, balance or "
+                       "time",
+                       word);
+}
+
+static enum bw_status take_sets(const struct bw_arguments *arguments, struct bw_fault_job *job,
+                                struct bw_diag *diag) {
+  job->sets = bw_alloc(arguments->setting_count + 1, sizeof *job->sets);
+  if (job->sets == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
+  }
   for (size_t i = 0; i < arguments->setting_count; i++) {
     if (strcmp(arguments->settings[i].option->name, "set") == 0) {
-      overrides[count++].text = arguments->settings[i].value;
+      job->sets[job->set_count++] = arguments->settings[i].value;
     }
   }
-  if (condition[0] != '\0') {
-    overrides[count++].text = condition;
+  return BW_OK;
+}
+
+static void read_words(const struct bw_case *loaded, struct bw_fault_job *job) {
+  const char *place = bw_param_find(bw_case_params(loaded), "fault.kind")->choices;
+  for (size_t i = 0; i < BW_FAULT_KIND_COUNT; i++) {
+    const size_t length = strcspn(place, "|");
+    (void)snprintf(job->word[i], BW_FAULT_WORD_SIZE, "%.*s", (int)length, place);
+    place += length + (place[length] == '|' ? 1 : 0);
+  }
+}
+
+static enum bw_status add_kind(struct bw_fault_job *job, const char *word, struct bw_diag *diag) {
+  for (int i = BW_FAULT_NONE + 1; i < BW_FAULT_KIND_COUNT; i++) {
+    if (strcmp(job->word[i], word) != 0) {
+      continue;
+    }
+    for (size_t k = 0; k < job->kind_count; k++) {
+      if ((int)job->kind[k] == i) {
+        return BW_OK; /* named twice */
+      }
+    }
+    job->kind[job->kind_count++] = (enum bw_fault_kind)i;
+    return BW_OK;
+  }
+  return bw_fail(diag, BW_E_USAGE,
+                 "unknown fault '%.80s'; 'brakeweave list parameters' names the kinds", word);
+}
+
+/* a car without machines on the axles of fault.axle is spared what only machines can do */
+static bool is_possible(const struct bw_case *loaded, enum bw_fault_kind kind) {
+  struct bw_fault fault = loaded->fault;
+  fault.kind = kind;
+  const bool needs_machine = bw_fault_needs_machine(kind) || kind == BW_FAULT_CHARGE_LIMIT ||
+                             kind == BW_FAULT_CONTACTOR_OPEN;
+  for (int i = 0; i < BW_AXLES; i++) {
+    if (!needs_machine || (loaded->machine[i].is_fitted && bw_fault_hits(&fault, i))) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static enum bw_status choose_kinds(const struct bw_arguments *arguments,
+                                   const struct bw_case *loaded, struct bw_fault_job *job,
+                                   struct bw_diag *diag) {
+  read_words(loaded, job);
+  if (loaded->fault.kind != BW_FAULT_NONE) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "the case has a fault of its own; set fault.kind to none and name it with "
+                   "--fault");
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    if (strcmp(arguments->settings[i].option->name, "fault") == 0) {
+      BW_TRY(add_kind(job, arguments->settings[i].value, diag));
+    }
+  }
+  const bool are_named = job->kind_count > 0;
+  for (size_t i = 0; i < job->kind_count; i++) {
+    if (!is_possible(loaded, job->kind[i])) {
+      return bw_fail(diag, BW_E_USAGE,
+                     "no machine is fitted to the axles of fault.axle that could suffer %s; name "
+                     "another fault or axle",
+                     job->word[job->kind[i]]);
+    }
+  }
+  for (int i = BW_FAULT_NONE + 1; i < BW_FAULT_KIND_COUNT && !are_named; i++) {
+    if (is_possible(loaded, (enum bw_fault_kind)i)) {
+      job->kind[job->kind_count++] = (enum bw_fault_kind)i;
+    }
+  }
+  return BW_OK;
+}
+
+static enum bw_status choose_strategy(const struct bw_arguments *arguments,
+                                      const struct bw_case *loaded, struct bw_fault_job *job,
+                                      struct bw_diag *diag) {
+  size_t count = 0;
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    count += strcmp(arguments->settings[i].option->name, "strategy") == 0 ? 1 : 0;
+  }
+  if (count > 1) {
+    return bw_fail(diag, BW_E_USAGE, "%zu strategies given; a study is of one, give one", count);
+  }
+  const char *name = bw_arguments_value(arguments, "strategy");
+  if (name != NULL) {
+    return bw_controllers_strategy(job->controllers, name, &job->strategy, diag);
+  }
+  job->strategy = loaded->strategy_count > 0 ? loaded->strategies[0] : bw_strategy_at(0);
+  return BW_OK;
+}
+
+/* every condition is loaded once before anything is run: bad values are refused with nothing done.
+ * So is each kind, which has checks of its own. */
+static enum bw_status check_conditions(struct bw_fault_job *job, struct bw_diag *diag) {
+  enum bw_status status = BW_OK;
+  for (size_t i = 0; i < job->axes.plan.count && status == BW_OK; i++) {
+    struct bw_case *loaded = NULL;
+    status = bw_fault_job_load(job, i, &loaded, diag);
+    bw_case_destroy(loaded);
+  }
+  for (size_t i = 0; i < job->kind_count && status == BW_OK; i++) {
+    char text[BW_FAULT_WORD_SIZE + sizeof "fault.kind="];
+    (void)snprintf(text, sizeof text, "fault.kind=%s", job->word[job->kind[i]]);
+    struct bw_case *loaded = NULL;
+    job->sets[job->set_count++] = text;
+    status = bw_fault_job_load(job, 0, &loaded, diag);
+    job->set_count--;
+    bw_case_destroy(loaded);
+  }
+  return status;
+}
+
+static enum bw_status prepare(const struct bw_arguments *arguments, const struct bw_case *loaded,
+                              struct bw_fault_job *job, struct bw_diag *diag) {
+  job->aim.moments = MOMENTS;
+  job->decelerations = DECELERATIONS;
+  BW_TRY(read_count(arguments, "moments", MOMENTS_MAX, &job->aim.moments, diag));
+  BW_TRY(read_count(arguments, "decelerations", BW_FAULT_WINDOWS_MAX, &job->decelerations, diag));
+  BW_TRY(read_order(arguments, &job->aim.order, diag));
+  BW_TRY(take_sets(arguments, job, diag));
+  BW_TRY(choose_strategy(arguments, loaded, job, diag));
+  BW_TRY(choose_kinds(arguments, loaded, job, diag));
+  BW_TRY(bw_fault_axes_choose(arguments, loaded, &job->axes, diag));
+  return check_conditions(job, diag);
+}
+
+static void print_head(const struct bw_fault_job *job, const struct bw_case *loaded) {
+  const size_t conditions = job->axes.plan.count;
+  const struct bw_fault_conditions view = {conditions, job->axes.key_count, job->axes.key,
+                                           job->axes.value};
+  (void)printf("brakeweave " BW_VERSION ": faults of %s with %s\n"
+               "%zu faults x %zu conditions = %zu cells, in each the worst start\n\n",
+               job->case_path, job->strategy->name, job->kind_count, conditions,
+               job->kind_count * conditions);
+  if (loaded->trace.kind == BW_TRACE_SPEED) {
+    (void)printf("A fault starts within the %zu decelerations with the greatest braking power\n"
+                 "demanded of the sound car, and is judged to the end of that deceleration.\n\n",
+                 job->decelerations);
+  }
+  (void)printf("Conditions (%zu of %zu combinations; each as its difference to the first)\n",
+               conditions, job->axes.axes.point_count);
+  (void)bw_fault_conditions_print(&view, stdout);
+  (void)putchar('\n');
+  (void)fflush(stdout);
+}
+
+static enum bw_status report(const struct bw_arguments *arguments, struct bw_fault_job *job,
+                             size_t rows, struct bw_diag *diag) {
+  const struct bw_fault_conditions conditions = {job->axes.plan.count, job->axes.key_count,
+                                                 job->axes.key, job->axes.value};
+  const struct bw_fault_study study = {&conditions, job->aim.order, job->count, job->cells};
+  bw_fault_cells_sort(&study);
+  const char *out = bw_arguments_value(arguments, "out");
+  if (out != NULL) {
+    BW_TRY(bw_fault_cells_write(&study, out, diag));
+  }
+  const enum bw_status status = bw_fault_cells_print(&study, rows, stdout);
+  return status == BW_E_IO ? BW_OK : status; /* main tells a failed standard output, once */
+}
+
+static enum bw_status study(const struct bw_arguments *arguments, const struct bw_case *loaded,
+                            struct bw_fault_job *job, struct bw_diag *diag) {
+  size_t workers = 1;
+  size_t rows = ROWS;
+  BW_TRY(bw_jobs_read(arguments, &workers, diag));
+  BW_TRY(read_count(arguments, "rows", ROWS_MAX, &rows, diag));
+  BW_TRY(prepare(arguments, loaded, job, diag));
+  print_head(job, loaded);
+  bw_interrupt_watch();
+  job->progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));
+  job->progress.noun = "cell";
+  BW_TRY(bw_fault_job_run(job, workers, diag));
+  return report(arguments, job, rows, diag);
+}
+
+static int study_case(const struct bw_arguments *arguments,
+                      const struct bw_controllers *controllers) {
+  struct bw_diag diag = {0};
+  struct bw_case *loaded = NULL;
+  const int load_exit = bw_verb_load_case(arguments, controllers, &loaded);
+  if (loaded == NULL) {
+    return load_exit;
   }
   char data[BW_DATA_DIR_MAX];
   bw_data_dir(data);
-  const enum bw_status status =
-      bw_case_load(arguments->operands[0], data, overrides, count, out, diag);
-  bw_free(overrides);
-  return status;
-}
-
-/* index of a word in the choices of fault.kind, BW_FAULT_KIND_COUNT: unknown */
-static size_t kind_index(const char *choices, const char *word, char *copy) {
-  const char *place = choices;
-  for (size_t i = 0; i < BW_FAULT_KIND_COUNT; i++) {
-    const size_t length = strcspn(place, "|");
-    if (copy != NULL && word == NULL) {
-      (void)snprintf(copy + i * KIND_SIZE, KIND_SIZE, "%.*s", (int)length, place);
-    } else if (word != NULL && strlen(word) == length && strncmp(place, word, length) == 0) {
-      return i;
+  struct bw_fault_job *job = bw_alloc(1, sizeof *job);
+  enum bw_status status = BW_E_MEMORY;
+  if (job != NULL) {
+    job->case_path = arguments->operands[0];
+    job->data_dir = data;
+    job->controllers = controllers;
+    status = study(arguments, loaded, job, &diag);
+    for (size_t i = 0; i < job->count && status == BW_OK; i++) {
+      status = job->cells[i].status == BW_OK ? BW_OK : BW_E_NUMERIC;
     }
-    place += length + (place[length] == '|' ? 1 : 0);
+    bw_fault_job_free(job);
   }
-  return BW_FAULT_KIND_COUNT;
-}
-
-static enum bw_status read_moments(struct study *study, struct bw_diag *diag) {
-  const char *word = bw_arguments_value(study->arguments, "moments");
-  double number = (double)MOMENTS;
-  if (word != NULL && (!bw_number_parse(word, strlen(word), &number) || !(number >= 1.0) ||
-                       !(number <= (double)MOMENTS_MAX) || number > (double)(size_t)number)) {
-    return bw_fail(diag, BW_E_USAGE, "moments '%.80s' is no count; give a whole number, 1 to %d",
-                   word, MOMENTS_MAX);
-  }
-  study->moments = (size_t)number;
-  return BW_OK;
-}
-
-static enum bw_status choose_kinds(struct study *study, const char *choices, struct bw_diag *diag) {
-  char all[BW_FAULT_KIND_COUNT][KIND_SIZE];
-  (void)kind_index(choices, NULL, all[0]);
-  for (size_t i = 0; i < study->arguments->setting_count; i++) {
-    const struct bw_setting *setting = &study->arguments->settings[i];
-    if (strcmp(setting->option->name, "fault") != 0) {
-      continue;
-    }
-    const size_t index = kind_index(choices, setting->value, NULL);
-    if (index == BW_FAULT_NONE || index == BW_FAULT_KIND_COUNT) {
-      return bw_fail(diag, BW_E_USAGE,
-                     "unknown fault '%.80s'; 'brakeweave list parameters' names the kinds",
-                     setting->value);
-    }
-    if (study->kind_count < BW_FAULT_KIND_COUNT) {
-      memcpy(study->kind[study->kind_count++], all[index], KIND_SIZE);
-    }
-  }
-  if (study->kind_count == 0) {
-    study->kind_count = BW_FAULT_KIND_COUNT - 1;
-    memcpy(study->kind, all[1], study->kind_count * KIND_SIZE);
-  }
-  return BW_OK;
-}
-
-static enum bw_status choose_conditions(struct study *study, bool has_grip, struct bw_diag *diag) {
-  static const char *const usual[] = {"", "battery.soc_percent=95", "vehicle.load_state=laden",
-                                      "tyre.surface=snow"};
-  const size_t most = study->arguments->setting_count + sizeof usual / sizeof usual[0];
-  study->conditions = bw_alloc(most, sizeof *study->conditions);
-  if (study->conditions == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the conditions");
-  }
-  for (size_t i = 0; i < study->arguments->setting_count; i++) {
-    const struct bw_setting *setting = &study->arguments->settings[i];
-    if (strcmp(setting->option->name, "condition") == 0) {
-      study->conditions[study->condition_count++] = setting->value;
-    }
-  }
-  if (study->condition_count == 0) {
-    study->condition_count = has_grip ? 4 : 3;
-    memcpy(study->conditions, usual, study->condition_count * sizeof usual[0]);
-  }
-  study->cells = bw_alloc(study->condition_count * study->kind_count, sizeof *study->cells);
-  return study->cells != NULL ? BW_OK : bw_fail(diag, BW_E_MEMORY, "out of memory for the cells");
-}
-
-static enum bw_status choose_strategy(const struct study *study, const struct bw_case *loaded,
-                                      const struct bw_blend_strategy **out, struct bw_diag *diag) {
-  const char *name = bw_arguments_value(study->arguments, "strategy");
-  *out = loaded->strategy_count > 0 ? loaded->strategies[0] : bw_strategy_at(0);
-  if (name != NULL) {
-    *out = bw_strategy_find(name);
-  }
-  return *out != NULL
-             ? BW_OK
-             : bw_fail(diag, BW_E_USAGE,
-                       "unknown strategy '%.80s'; 'brakeweave list strategies' names them", name);
-}
-
-static enum bw_status study_condition(struct study *study, const char *condition,
-                                      struct bw_diag *diag) {
-  struct bw_case *loaded = NULL;
-  const struct bw_blend_strategy *strategy = NULL;
-  BW_TRY(load(study, condition, &loaded, diag));
-  enum bw_status status = choose_strategy(study, loaded, &strategy, diag);
-  const char *choices = bw_param_find(bw_case_params(loaded), "fault.kind")->choices;
-  for (size_t k = 0; k < study->kind_count && status == BW_OK; k++) {
-    const size_t total = study->condition_count * study->kind_count;
-    bw_progress_show(&study->progress, study->count, total, study->kind[k]);
-    struct bw_fault_cell *cell = &study->cells[study->count++];
-    cell->kind = study->kind[k];
-    cell->condition = condition[0] != '\0' ? condition : "as given";
-    loaded->fault.kind = (enum bw_fault_kind)kind_index(choices, cell->kind, NULL);
-    status = bw_fault_effect_worst(loaded, strategy, study->moments, &cell->effect, diag);
-  }
+  bw_free(job);
   bw_case_destroy(loaded);
-  return status;
-}
-
-static enum bw_status prepare(struct study *study, const struct bw_blend_strategy **strategy,
-                              struct bw_diag *diag) {
-  struct bw_case *loaded = NULL;
-  BW_TRY(read_moments(study, diag));
-  BW_TRY(load(study, "", &loaded, diag));
-  enum bw_status status = choose_strategy(study, loaded, strategy, diag);
-  if (status == BW_OK) {
-    status =
-        choose_kinds(study, bw_param_find(bw_case_params(loaded), "fault.kind")->choices, diag);
-  }
-  if (status == BW_OK) {
-    status = choose_conditions(study, loaded->fidelity == BW_FIDELITY_SLIP, diag);
-  }
-  if (status == BW_OK && loaded->fault.kind != BW_FAULT_NONE) {
-    status = bw_fail(diag, BW_E_USAGE,
-                     "the case has a fault of its own; set fault.kind to none and name it with "
-                     "--fault");
-  }
-  bw_case_destroy(loaded);
-  return status;
-}
-
-static enum bw_status study_all(struct study *study, struct bw_diag *diag) {
-  const struct bw_blend_strategy *strategy = NULL;
-  BW_TRY(prepare(study, &strategy, diag));
-  enum bw_status status = BW_OK;
-  study->progress = bw_progress_make(bw_arguments_has(study->arguments, "quiet"));
-  for (size_t i = 0; i < study->condition_count && status == BW_OK; i++) {
-    status = study_condition(study, study->conditions[i], diag);
-  }
-  bw_progress_clear(&study->progress);
-  BW_TRY(status);
-  bw_fault_cells_sort(study->cells, study->count);
-  const char *out = bw_arguments_value(study->arguments, "out");
-  if (out != NULL) {
-    BW_TRY(bw_fault_cells_write(study->cells, study->count, out, diag));
-  }
-  (void)printf("brakeweave " BW_VERSION ": faults of %s with %s, worst first\n\n",
-               study->arguments->operands[0], strategy->name);
-  status = bw_fault_cells_print(study->cells, study->count, stdout);
-  (void)puts("\nEach row is the worst start found. Losses are against the sound car at the same\n"
-             "moment; 'left' is the speed where the sound car came to rest; '-': not reached.\n"
-             "Predictions for a hazard analysis; no rating is assigned.");
-  return status == BW_E_IO ? BW_OK : status; /* main tells a failed standard output, once */
+  /* a failed cell has said why in its row */
+  return diag.count > 0 || status == BW_E_MEMORY ? bw_report_diag(&diag, status)
+                                                 : bw_status_exit(status);
 }
 
 static int run(const struct bw_arguments *arguments) {
   struct bw_diag diag = {0};
-  struct study study = {.arguments = arguments};
-  const enum bw_status status = study_all(&study, &diag);
-  bw_free(study.conditions);
-  bw_free(study.cells);
-  return bw_report_diag(&diag, status);
+  struct bw_controllers controllers = {0};
+  const enum bw_status status = bw_controllers_load(arguments, &controllers, &diag);
+  const int exit_status =
+      status == BW_OK ? study_case(arguments, &controllers) : bw_report_diag(&diag, status);
+  bw_controllers_free(&controllers);
+  return exit_status;
 }
 
 const struct bw_verb BW_VERB_FAULTS = {
     .name = "faults",
-    .purpose = "Let parts fail at the worst moment of a manoeuvre and tell what it costs",
+    .purpose = "Let parts fail at the worst moment under many conditions and tell what it costs",
     .example = "brakeweave faults cases/stop-100.cfg --strategy series --fault machine-trip",
     .usage = "CASE [OPTIONS]",
-    .details = "CASE is a case file with a manoeuvre. Every kind of fault is tried in every\n"
-               "condition: the case as given, a charge of 95 %, laden and, with fidelity slip, on\n"
-               "snow; --condition replaces that list. The fault's size, axle, duration and\n"
-               "recovery are those of fault.* in the case. Of its start, the worst is searched:\n"
-               "that with the longest way, or else with the greatest deceleration too much.",
+    .details =
+        "Every kind of fault is tried under every condition, and of its start the worst is\n"
+        "searched: starts spread evenly, then golden sections around the worst of them. Size,\n"
+        "axle, duration and recovery of each kind are those of fault.* in the case.\n"
+        "Conditions combine lists of values: --over KEY=VALUE,VALUE or FROM:TO:STEP, else those "
+        "of\n"
+        "faults.conditions in the case, else two values each of charge, grip, grade, load and\n"
+        "speed, the case's own first. --cross pairs takes few combinations in which any two\n"
+        "values come together at least once, --cross full takes all.\n"
+        "A manoeuvre is judged from the fault to its end. Of a cycle, faults start within the\n"
+        "decelerations with the greatest braking power and are judged to the end of that one.\n"
+        "DIR/faults.csv has a row per fault and condition, worst first, failed ones last; any\n"
+        "number of jobs gives the same bytes. A cell that cannot be run says why, and the exit\n"
+        "status is 3. No rating is assigned.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "case file",

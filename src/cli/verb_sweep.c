@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "data_dir.h"
 #include "interrupt.h"
+#include "jobs.h"
 #include "report_diag.h"
 #include "sweep_job.h"
 #include "verbs.h"
@@ -8,7 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static const struct bw_option OPTIONS[] = {
     {"over", "KEY=VALUES", "sweep a key of the case; may be given again", 'v', true},
@@ -32,7 +32,7 @@ static const struct bw_option OPTIONS[] = {
     BW_OPTION_HELP,
 };
 
-enum { JOBS_MAX = 1024, SEED_MAX = 2147483647 };
+enum { SEED_MAX = 2147483647 };
 
 /* the whole number of option `name`, when it is given */
 static enum bw_status read_whole(const struct bw_arguments *arguments, const char *name, double min,
@@ -49,15 +49,6 @@ static enum bw_status read_whole(const struct bw_arguments *arguments, const cha
                    min, max);
   }
   *number = read;
-  return BW_OK;
-}
-
-static enum bw_status read_workers(const struct bw_arguments *arguments, size_t *workers,
-                                   struct bw_diag *diag) {
-  const long online = sysconf(_SC_NPROCESSORS_ONLN);
-  double number = online < 1 ? 1.0 : online > JOBS_MAX ? (double)JOBS_MAX : (double)online;
-  BW_TRY(read_whole(arguments, "jobs", 1.0, JOBS_MAX, &number, diag));
-  *workers = (size_t)number;
   return BW_OK;
 }
 
@@ -226,7 +217,7 @@ static enum bw_status open_journal(const struct bw_arguments *arguments, struct 
 static enum bw_status sweep(const struct bw_arguments *arguments, struct bw_sweep_job *job,
                             const struct bw_case *loaded, struct bw_diag *diag) {
   size_t workers = 1;
-  BW_TRY(read_workers(arguments, &workers, diag));
+  BW_TRY(bw_jobs_read(arguments, &workers, diag));
   BW_TRY(take_sets(arguments, job, diag));
   BW_TRY(choose_strategies(arguments, job, loaded, diag));
   BW_TRY(make_plan(arguments, job, loaded, diag));

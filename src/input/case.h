@@ -107,7 +107,7 @@ struct bw_rust_care {
   double work_per_distance[2];
 };
 
-enum { BW_ACCEPT_MAX = 32, BW_CASE_STRATEGIES_MAX = 32 };
+enum { BW_ACCEPT_MAX = 32, BW_CASE_STRATEGIES_MAX = 32, BW_FAULT_CONDITIONS_MAX = 1024 };
 /** One acceptance limit on a summary column, in the column's own unit. */
 struct bw_accept {
   char column[64];
@@ -155,6 +155,7 @@ struct bw_case {
   struct bw_overrun overrun;
   struct bw_assess_options assess;
   double ambient_temperature; /**< K */
+  double road_grade;          /**< rise over run, in trace.grade_sin already */
   double control_period;      /**< s */
   double step;                /**< s, plant sub-step; control_period is a whole multiple */
   double trace_period;        /**< s, spacing of trace rows, a whole multiple of control_period */
@@ -172,6 +173,7 @@ struct bw_case {
   struct bw_sensors sensors;
   struct bw_message message;
   struct bw_seed seed;
+  char fault_conditions[BW_FAULT_CONDITIONS_MAX]; /**< axes of a study, as typed */
   size_t table_count;
   struct bw_blend_table *tables; /**< (table_count) given to strategies */
   double *table_numbers;         /**< their axes and values */

@@ -262,4 +262,8 @@ void bw_case_read_trace(struct bw_case_loader *loader) {
   }
   read_cycle(loader);
   read_grade(loader);
+  if (loader->target->trace.n > 0) {
+    const double percent = bw_param_value(loader->values, "road.grade_percent")->number;
+    bw_loader_note(loader, bw_trace_add_grade(&loader->target->trace, percent, loader->diag));
+  }
 }

@@ -5,24 +5,12 @@
 
 enum { LONGEST_DELAY = 255 }; /* control periods kept of messages, see sim/fault.h */
 
-/* true when the fault needs a machine on its axles */
-static bool needs_machine(enum bw_fault_kind kind) {
-  return kind == BW_FAULT_MACHINE_TRIP || kind == BW_FAULT_SHORTED || kind == BW_FAULT_LATE ||
-         kind == BW_FAULT_FROZEN || kind == BW_FAULT_LOST || kind == BW_FAULT_SIGN ||
-         kind == BW_FAULT_TORQUE_BIAS;
-}
-
 static void check_size(struct bw_case_loader *loader) {
   const struct bw_case *target = loader->target;
   const struct bw_fault *fault = &target->fault;
-  const bool is_torque = fault->kind == BW_FAULT_SHORTED || fault->kind == BW_FAULT_DRAG;
-  if (is_torque && fault->torque < 0.0) {
-    bw_loader_fail_key(loader, "fault.torque_nm",
-                       "%.15g N m would push the car; give 0 or more for this kind", fault->torque);
-  }
   if (fault->kind == BW_FAULT_LATE &&
       fault->delay > (double)LONGEST_DELAY * target->control_period) {
-    bw_loader_fail_key(loader, "fault.delay_ms",
+    bw_loader_fail_key(loader, "fault.message_delay_ms",
                        "%.15g ms is longer than %d control periods; shorten it", fault->delay * 1e3,
                        LONGEST_DELAY);
   }
@@ -43,7 +31,7 @@ void bw_case_check_fault(struct bw_case_loader *loader) {
   }
   for (int i = 0; i < BW_AXLES; i++) {
     const bool is_named = fault->axle == (i == BW_FRONT ? BW_FAULT_FRONT_AXLE : BW_FAULT_REAR_AXLE);
-    if (is_named && needs_machine(fault->kind) && !target->machine[i].is_fitted) {
+    if (is_named && bw_fault_needs_machine(fault->kind) && !target->machine[i].is_fitted) {
       bw_loader_fail_key(loader, "fault.axle",
                          "no machine is fitted to the %s axle that could fail; name the other one",
                          i == BW_FRONT ? "front" : "rear");

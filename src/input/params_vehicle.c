@@ -45,6 +45,8 @@ static const struct bw_param_row ROWS[] = {
     BW_NEEDED_ASIDE("vehicle.drag_area_m2", "m2", 0.0, 20.0,
                     "drag coefficient times frontal area, with road_load rolling-drag",
                     "vehicle.road_load", 1),
+    BW_NUMBER("road.grade_percent", "%", offsetof(struct bw_case, road_grade), -30.0, 30.0, 0.0,
+              "grade of the whole way, on top of any profile; positive is uphill"),
     BW_NUMBER("road.adhesion", "", AT(adhesion), 0.02, 1.5, 0.9,
               "greatest brake force over load that the road gives"),
     BW_TABLE("road.patches", BW_STORE_SURFACE,

@@ -152,6 +152,25 @@ void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor, d
   *derivative = trace->kind == BW_TRACE_SPEED ? middle.slope : 0.0;
 }
 
+enum bw_status bw_trace_add_grade(struct bw_trace *trace, double percent, struct bw_diag *diag) {
+  if (!(fabs(percent) > 0.0)) {
+    return BW_OK;
+  }
+  if (trace->grade_n == 0) {
+    trace->grade_distance = bw_alloc(1, sizeof *trace->grade_distance);
+    trace->grade_sin = bw_alloc(1, sizeof *trace->grade_sin);
+    if (trace->grade_distance == NULL || trace->grade_sin == NULL) {
+      return bw_fail(diag, BW_E_MEMORY, "out of memory for a grade");
+    }
+    trace->grade_n = 1;
+  }
+  for (size_t i = 0; i < trace->grade_n; i++) {
+    const double tangent = tan(asin(trace->grade_sin[i])) + percent / 100.0;
+    trace->grade_sin[i] = sin(atan(tangent));
+  }
+  return BW_OK;
+}
+
 double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
                       double distance) {
   const size_t n = trace->grade_n;

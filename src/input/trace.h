@@ -89,6 +89,10 @@ double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *curs
 BW_MUST_CHECK enum bw_status bw_trace_read(const char *path, double box, struct bw_trace *out,
                                            struct bw_diag *diag);
 
+/** Add a grade (percent, positive uphill) to the whole way; 0 changes nothing. BW_E_MEMORY. */
+BW_MUST_CHECK enum bw_status bw_trace_add_grade(struct bw_trace *trace, double percent,
+                                                struct bw_diag *diag);
+
 /** Give `trace` a slope profile read from a CSV with `distance_m,grade_percent`, distance strictly
  *  rising from 0. BW_E_INPUT (also when the trace has a profile already), BW_E_IO, BW_E_MEMORY;
  *  on error the trace is left as it was. */

@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/case_header.h"
 
+#include "input/param.h"
 #include "output/wrap.h"
+
+#include <string.h>
 
 #define CELSIUS (-273.15) /* K, shift */
 
@@ -60,12 +63,45 @@ static void print_start(const struct bw_case *loaded, FILE *stream) {
   bw_wrap_print("  start     ", text, stream);
 }
 
+/* the word of a choice */
+static void put_word(const struct bw_case *loaded, const char *key, int index, char word[32]) {
+  const char *place = bw_param_find(bw_case_params(loaded), key)->choices;
+  for (; index > 0; index--) {
+    place += strcspn(place, "|") + 1;
+  }
+  (void)snprintf(word, 32, "%.*s", (int)strcspn(place, "|"), place);
+}
+
+static void print_fault(const struct bw_case *loaded, FILE *stream) {
+  static const char *const places[] = {"no", "front", "rear", "both"};
+  const struct bw_fault *fault = &loaded->fault;
+  if (fault->kind == BW_FAULT_NONE) {
+    return;
+  }
+  char kind[32];
+  put_word(loaded, "fault.kind", (int)fault->kind, kind);
+  const int hit =
+      (bw_fault_hits(fault, BW_FRONT) ? 1 : 0) + (bw_fault_hits(fault, BW_REAR) ? 2 : 0);
+  char length[64] = "to the end";
+  if (fault->start + fault->duration < bw_trace_duration(&loaded->trace)) {
+    (void)snprintf(length, sizeof length, "for %.6g s", fault->duration);
+  }
+  char text[LINE_MAX_BYTES];
+  (void)snprintf(text, sizeof text,
+                 "%s, %s axle%s, from %.6g s %s, fades over %.6g s; the strategy is told of fallen "
+                 "limits after %.6g s",
+                 kind, places[hit], hit == 3 ? "s" : "", fault->start, length, fault->recovery,
+                 fault->detection);
+  bw_wrap_print("  fault     ", text, stream);
+}
+
 bool bw_case_header_print(const struct bw_case *loaded, FILE *stream) {
   print_vehicle(loaded, stream);
   print_machine(&loaded->machine[BW_FRONT], "  front     ", stream);
   print_machine(&loaded->machine[BW_REAR], "  rear      ", stream);
   print_trace(loaded, stream);
   print_start(loaded, stream);
+  print_fault(loaded, stream);
   if (loaded->note[0] != '\0') {
     bw_wrap_print("  note      ", loaded->note, stream);
   }

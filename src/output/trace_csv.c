@@ -32,7 +32,8 @@ static const char *const BODY_NAMES[] = {"time_s",
                                          "soc_percent",
                                          "clipped_bits",
                                          "stop_lamp",
-                                         "parked"};
+                                         "parked",
+                                         "fault_level"};
 
 /* %s is the axle */
 static const char *const AXLE_NAMES[] = {"machine_request_%s_nm",
@@ -113,6 +114,7 @@ static void put_body(struct bw_csv_row *row, const struct bw_sample *sample, boo
   bw_csv_put_count(row, sample->clipped);
   bw_csv_put_count(row, is_lit ? 1 : 0);
   bw_csv_put_count(row, sample->is_parked ? 1 : 0);
+  bw_csv_put_sample(row, sample->fault_level);
 }
 
 /* an axle without machine has empty fields there: not applicable */

@@ -20,17 +20,12 @@ double bw_fault_level(const struct bw_fault *fault, double time) {
   return after < fault->recovery ? 1.0 - after / fault->recovery : 0.0;
 }
 
-bool bw_fault_hits(const struct bw_fault *fault, int axle) {
-  return fault->axle == BW_FAULT_BOTH_AXLES ||
-         (fault->axle == BW_FAULT_FRONT_AXLE) == (axle == BW_FRONT);
-}
-
 double bw_fault_drag(const struct bw_fault *fault, double speed) {
   if (!(speed > 0.0)) {
     return 0.0;
   }
   const double x = speed / fault->peak_speed;
-  return fault->torque * 2.0 * x / (1.0 + x * x);
+  return fault->shorted_torque * 2.0 * x / (1.0 + x * x);
 }
 
 void bw_fault_look(const struct bw_fault *fault, double time, struct bw_fault_state *state) {
@@ -50,7 +45,7 @@ void bw_fault_look(const struct bw_fault *fault, double time, struct bw_fault_st
 void bw_fault_charge(const struct bw_fault *fault, const struct bw_fault_state *state, double level,
                      struct bw_limits_input *input) {
   input->voltage_rise = state->voltage_rise;
-  input->charge_lost = fault->kind == BW_FAULT_CHARGE_LIMIT ? fault->share * level : 0.0;
+  input->charge_lost = fault->kind == BW_FAULT_CHARGE_LIMIT ? fault->charge_share * level : 0.0;
 }
 
 void bw_fault_limit(const struct bw_fault *fault, double level, struct bw_limits *limits) {
@@ -110,9 +105,17 @@ void bw_fault_force(const struct bw_fault *fault, double level, double speed, co
   }
 }
 
+/* share of its pressure that an axle loses at full level */
+static double lost_share(const struct bw_fault *fault) {
+  if (fault->kind == BW_FAULT_BOOSTER) {
+    return fault->booster_share;
+  }
+  return fault->circuit_share * (fault->circuit == BW_FAULT_CIRCUIT_DIAGONAL ? 0.5 : 1.0);
+}
+
 static void lose_pressure(const struct bw_fault *fault, double level, int i,
                           struct bw_hot_period *period, struct bw_hot_state *state) {
-  const double left = 1.0 - fault->share * level;
+  const double left = 1.0 - lost_share(fault) * level;
   period->friction_old[i][0] *= left;
   period->friction_step[i][0] *= left;
   if (fault->kind == BW_FAULT_CIRCUIT) {
@@ -132,6 +135,7 @@ static void drag_brake(const struct bw_friction *friction, double torque, int i,
   const double newer = period->friction_old[i][0] + period->friction_step[i][0];
   period->friction_old[i][0] = bw_max(period->friction_old[i][0], floor_pressure);
   period->friction_step[i][0] = bw_max(newer, floor_pressure) - period->friction_old[i][0];
+  period->friction_floor[i][0] = floor_pressure;
   state->pressure[i][0] = bw_max(state->pressure[i][0], floor_pressure);
 }
 
@@ -142,11 +146,13 @@ void bw_fault_press(const struct bw_case *loaded, double level, struct bw_hot_pe
     return;
   }
   for (int i = 0; i < 2; i++) {
-    const bool is_here = bw_fault_hits(fault, i);
-    if (fault->kind == BW_FAULT_BOOSTER || (fault->kind == BW_FAULT_CIRCUIT && is_here)) {
+    if (!bw_fault_hits(fault, i)) {
+      continue;
+    }
+    if (fault->kind == BW_FAULT_BOOSTER || fault->kind == BW_FAULT_CIRCUIT) {
       lose_pressure(fault, level, i, period, state);
-    } else if (fault->kind == BW_FAULT_DRAG && is_here) {
-      drag_brake(&loaded->brakes.axle[i], level * fault->torque, i, period, state);
+    } else if (fault->kind == BW_FAULT_DRAG) {
+      drag_brake(&loaded->brakes.axle[i], level * fault->drag_torque, i, period, state);
     }
   }
 }
@@ -164,7 +170,7 @@ void bw_fault_sense(const struct bw_case *loaded, double level, struct bw_blend_
       continue;
     }
     if (fault->kind == BW_FAULT_TORQUE_BIAS) {
-      input->machine_estimate[i] += level * fault->torque;
+      input->machine_estimate[i] += level * fault->bias_torque;
     } else if (fault->kind == BW_FAULT_PRESSURE_BIAS) {
       const double more = level * fault->pressure * loaded->brakes.axle[i].per_pressure;
       input->friction_estimate[i] = bw_max(0.0, input->friction_estimate[i] + more);

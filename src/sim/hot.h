@@ -53,17 +53,18 @@ struct bw_hot_coefficients {
 
 /** Constant during one control period. */
 struct bw_hot_period {
-  double machine_old[2][BW_LANES];   /**< N m, delayed command at the start */
-  double machine_step[2][BW_LANES];  /**< N m, newer minus older command */
-  double machine_min[2][BW_LANES];   /**< N m, guard (driving, negative) */
-  double machine_max[2][BW_LANES];   /**< N m, guard (braking) */
-  double friction_old[2][BW_LANES];  /**< Pa */
-  double friction_step[2][BW_LANES]; /**< Pa */
-  double friction_gain[2][BW_LANES]; /**< N m/Pa, real pads */
-  double slope_force[BW_LANES];      /**< N */
-  double slip_gain[2][BW_LANES];     /**< 1/(N m), 1/(N_i slope0 r) */
-  double slip_free[2][BW_LANES];     /**< 1, slip that the axle's inertia takes off: J_i a_dec/r^2
-                                          over N_i slope0 */
+  double machine_old[2][BW_LANES];    /**< N m, delayed command at the start */
+  double machine_step[2][BW_LANES];   /**< N m, newer minus older command */
+  double machine_min[2][BW_LANES];    /**< N m, guard (driving, negative) */
+  double machine_max[2][BW_LANES];    /**< N m, guard (braking) */
+  double friction_old[2][BW_LANES];   /**< Pa */
+  double friction_step[2][BW_LANES];  /**< Pa */
+  double friction_gain[2][BW_LANES];  /**< N m/Pa, real pads */
+  double friction_floor[2][BW_LANES]; /**< Pa that no antilock valve lets out; slip only */
+  double slope_force[BW_LANES];       /**< N */
+  double slip_gain[2][BW_LANES];      /**< 1/(N m), 1/(N_i slope0 r) */
+  double slip_free[2][BW_LANES];      /**< 1, slip that the axle's inertia takes off: J_i a_dec/r^2
+                                           over N_i slope0 */
 };
 
 struct bw_hot_state {

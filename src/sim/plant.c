@@ -149,6 +149,7 @@ static void pick_commands(const struct bw_plant *plant, struct bw_hot_period *pe
     period->machine_step[i][0] = m[machine % BW_DELAY_PERIODS] - machine_old;
     period->friction_old[i][0] = friction_old;
     period->friction_step[i][0] = f[friction % BW_DELAY_PERIODS] - friction_old;
+    period->friction_floor[i][0] = 0.0;
   }
 }
 

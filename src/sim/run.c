@@ -212,6 +212,7 @@ static enum bw_status advance(struct bw_session *run, double time, struct bw_dia
   struct bw_sample *sample = &run->sample;
   sample->time = time;
   find_limits(run, time);
+  sample->fault_level = run->plant.fault.level;
   const double way =
       run->plant.distance + 0.5 * run->loaded->control_period * run->plant.state.speed[0];
   const double sin_slope = bw_trace_grade(&run->loaded->trace, &run->slope, way);

@@ -107,6 +107,7 @@ struct bw_sample {
   double voltage;             /**< V at the terminals */
   double charge;              /**< state of charge 0..1 at the end */
   uint32_t clipped;           /**< BW_CLIP_* bits */
+  double fault_level;    /**< 0..1, of the case's fault */
   double hold_shortfall;      /**< N that the brakes lacked to hold the car at rest */
   /* fidelity `slip` only, 0 else */
   double body_deceleration[BW_SUBSTEPS_MAX]; /**< (substeps) m/s2, mean of each sub-step */

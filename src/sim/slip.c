@@ -112,9 +112,9 @@ static void decide(const struct bw_case *loaded, struct bw_slip *slip, double si
   decide_axle(loaded, slip, BW_REAR, state, &view);
 }
 
-/* valves and machine caps over one sub-step, torques of the friction brakes */
+/* valves and machine caps over one sub-step; `floor` (Pa): what a stuck brake keeps */
 static void run_antilock(const struct bw_case *loaded, struct bw_slip *slip, int i,
-                         const struct bw_hot_state *state, double step) {
+                         const struct bw_hot_state *state, double floor, double step) {
   const struct bw_antilock *setup = &loaded->slip.antilock;
   struct bw_slip_axle *axle = &slip->axle[i];
   bool is_active = false;
@@ -126,8 +126,9 @@ static void run_antilock(const struct bw_case *loaded, struct bw_slip *slip, int
   }
   bw_antilock_hold_back(setup, &axle->held_back, is_active, worst, state->machine[i][0], step);
   for (size_t j = 0; j < axle->sides; j++) {
-    axle->pressure[j] = bw_antilock_pressure(setup, &axle->channel[j], axle->pressure[j],
-                                             state->pressure[i][0], step);
+    const double let = bw_antilock_pressure(setup, &axle->channel[j], axle->pressure[j],
+                                            state->pressure[i][0], step);
+    axle->pressure[j] = fmax(let, floor);
   }
   slip->sums.antilock += is_active && i == 0 ? step : 0.0;
   if (is_active && i == 1) {
@@ -209,7 +210,7 @@ static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coef
     if (!loaded->slip.antilock.is_fitted) {
       continue;
     }
-    run_antilock(loaded, slip, (int)i, state, fine->dt);
+    run_antilock(loaded, slip, (int)i, state, period->friction_floor[i][0], fine->dt);
     for (size_t j = 0; j < axle->sides; j++) {
       if (axle->channel[j].is_active) {
         torques->capacity[i][j] = share * fmax(0.0, axle->pressure[j] - fine->threshold[i][0]) *
