@@ -1,78 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
-#include "make_case.h"
+#include "make_cycle.h"
 
 #include "assess/evaluate.h"
-#include "input/catalogue.h"
 #include "strategies/builtin.h"
 
 /** RV-1 on published cycles: how much braking work they ask for, and how much of it a lossless
  *  machine can take. The identifiers CYC-n number the project's list of physics checks; the values
  *  are derived there from the published speed-time points joined by straight lines. */
-
-enum cycle { UDDS, HWFET, US06, ECE, EUDC, ECE_EUDC };
-
-/* ECE-15 and EUDC from the break-points of UN R83, from memory: s, km/h */
-static const double ECE_15[][2] = {{0, 0},    {11, 0},   {15, 15},  {23, 15},  {25, 10},
-                                   {28, 0},   {49, 0},   {54, 15},  {56, 15},  {61, 32},
-                                   {85, 32},  {93, 10},  {96, 0},   {117, 0},  {122, 15},
-                                   {124, 15}, {133, 35}, {135, 35}, {143, 50}, {155, 50},
-                                   {163, 35}, {178, 35}, {185, 10}, {188, 0},  {195, 0}};
-static const double EXTRA_URBAN[][2] = {
-    {0, 0},     {20, 0},    {25, 15},  {27, 15},  {36, 35},  {38, 35},  {46, 50},   {48, 50},
-    {61, 70},   {111, 70},  {119, 50}, {188, 50}, {201, 70}, {251, 70}, {286, 100}, {316, 100},
-    {336, 120}, {346, 120}, {362, 80}, {370, 50}, {380, 0},  {400, 0}};
-enum {
-  ECE_POINTS = sizeof ECE_15 / sizeof *ECE_15,
-  EXTRA_POINTS = sizeof EXTRA_URBAN / sizeof *EXTRA_URBAN,
-  POINTS_MAX = 4 * ECE_POINTS + EXTRA_POINTS
-};
-
-/* points of a cycle put together from the two */
-struct points {
-  size_t n;
-  double time[POINTS_MAX];
-  double speed[POINTS_MAX];
-};
-
-static void append(struct points *points, const double (*part)[2], size_t n) {
-  const double start = points->n > 0 ? points->time[points->n - 1] : 0.0;
-  for (size_t i = points->n > 0 ? 1 : 0; i < n; i++) {
-    points->time[points->n] = start + part[i][0];
-    points->speed[points->n] = part[i][1] / 3.6;
-    points->n++;
-  }
-}
-
-static void make_cycle(struct bw_case *made, enum cycle cycle) {
-  static const char *const NAME[] = {"udds", "hwfet", "us06"};
-  if (cycle <= US06) {
-    char path[BW_PATH_MAX];
-    struct bw_diag diag = {0};
-    if (bw_cycle_path(NAME[cycle], "cases", ".", path, sizeof path, &diag) != BW_OK ||
-        bw_trace_read(path, 0.0, &made->trace, &diag) != BW_OK) {
-      fail_msg("%s", diag.line[0]);
-    }
-    return;
-  }
-  struct points points = {0};
-  const int urban = cycle == ECE ? 1 : cycle == EUDC ? 0 : 4;
-  for (int i = 0; i < urban; i++) {
-    append(&points, ECE_15, ECE_POINTS);
-  }
-  if (cycle != ECE) {
-    append(&points, EXTRA_URBAN, EXTRA_POINTS);
-  }
-  make_trace(made, BW_TRACE_SPEED, points.time, points.speed, points.n);
-}
-
-/* RV-1 with a lossless machine on `cycle` */
-static struct bw_case *cycle_case(enum cycle cycle) {
-  struct bw_case *made = make_case();
-  make_machine(made, BW_FRONT, 1e4, 1e6);
-  make_cycle(made, cycle);
-  return made;
-}
 
 static struct bw_evaluation evaluate(const struct bw_case *made,
                                      const struct bw_blend_strategy *strategy) {
@@ -94,7 +29,7 @@ static void cyc_1_to_6_braking_work(void **state) {
   } WANTED[] = {{11.990, 11.517, 5.233}, {16.507, 10.417, 1.148}, {12.888, 17.134, 5.334},
                 {1.018, 10.016, 4.921},  {6.955, 12.016, 2.768},  {11.028, 11.277, 3.563}};
   for (int i = 0; i < 6; i++) {
-    struct bw_case *made = cycle_case((enum cycle)i);
+    struct bw_case *made = make_cycle_case((enum test_cycle)i);
     const double way = made->trace.integral[made->trace.n - 1] * 1e-3; /* km */
     CHECK_CLOSE(way, WANTED[i].distance, 6e-4);
     struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
@@ -134,28 +69,12 @@ static const double DRIVER = 0.05;
 /* per cent of the braking work by which the best strategy may stay below the ceiling */
 static const double NEAR = 0.1;
 
-/* machine off below 8 km/h; charge power through the battery's current, 0: no limit */
-static struct bw_case *ceiling_case(enum cycle cycle, double charge_power) {
-  struct bw_case *made = cycle_case(cycle);
-  made->machine[BW_FRONT].low_speed_zero = 8.0 / 3.6;
-  made->machine[BW_FRONT].low_speed_full = 8.001 / 3.6;
-  if (charge_power > 0.0) {
-    /* without resistance the terminals stay at 400 V */
-    const double x = 0.0;
-    const double current = charge_power / 400.0;
-    assert_int_equal(bw_table1_make(&x, &current, 1, &made->battery.charge_continuous, NULL),
-                     BW_OK);
-    assert_int_equal(bw_table1_make(&x, &current, 1, &made->battery.charge_pulse, NULL), BW_OK);
-  }
-  return made;
-}
-
 /* no strategy takes more than the row, the best one nearly all, and the bound neither */
-static void check_ceiling(enum cycle cycle, double charge_power, double row) {
+static void check_ceiling(enum test_cycle cycle, double charge_power, double row) {
   static const struct bw_blend_strategy *const LIST[] = {
       &TEST_FILL, &BW_STRATEGY_SERIES, &BW_STRATEGY_IDEAL_DISTRIBUTION, &BW_STRATEGY_PARALLEL,
       &BW_STRATEGY_FRICTION_ONLY};
-  struct bw_case *made = ceiling_case(cycle, charge_power);
+  struct bw_case *made = make_ceiling_case(cycle, charge_power);
   for (size_t i = 0; i < sizeof LIST / sizeof *LIST; i++) {
     struct bw_evaluation evaluation = evaluate(made, LIST[i]);
     const double *value = evaluation.summary.value;
@@ -179,28 +98,28 @@ static void check_ceiling(enum cycle cycle, double charge_power, double row) {
 static void cyc_12_to_16_low_speed_cut(void **state) {
   (void)state;
   for (int i = 0; i < CEILINGS; i++) {
-    check_ceiling((enum cycle)i, 0.0, CEILING[i].cut);
+    check_ceiling((enum test_cycle)i, 0.0, CEILING[i].cut);
   }
 }
 
 static void cyc_12_to_16_30_kw(void **state) {
   (void)state;
   for (int i = 0; i < CEILINGS; i++) {
-    check_ceiling((enum cycle)i, 30e3, CEILING[i].at_30);
+    check_ceiling((enum test_cycle)i, 30e3, CEILING[i].at_30);
   }
 }
 
 static void cyc_12_to_16_15_kw(void **state) {
   (void)state;
   for (int i = 0; i < CEILINGS; i++) {
-    check_ceiling((enum cycle)i, 15e3, CEILING[i].at_15);
+    check_ceiling((enum test_cycle)i, 15e3, CEILING[i].at_15);
   }
 }
 
 static void cyc_12_to_16_fixed_share(void **state) {
   (void)state;
   for (int i = 0; i < CEILINGS; i++) {
-    struct bw_case *made = ceiling_case((enum cycle)i, 0.0);
+    struct bw_case *made = make_ceiling_case((enum test_cycle)i, 0.0);
     struct bw_evaluation evaluation = evaluate(made, &TEST_SIXTY);
     const double *value = evaluation.summary.value;
     const double machine =

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
-#include "make_case.h"
+#include "make_swap.h"
 
 /** Stops, hand-overs, descents and standstill of the simulated car against closed forms. The
  *  identifiers MOT-, HO-, CYC- and DES-n number the project's list of physics checks; all values
@@ -45,46 +45,6 @@ static void mot_1_torque_envelope(void **state) {
 }
 
 /* ------------------------------------------------------------------------------------------- */
-
-/* one hand-over at constant demand */
-struct swap {
-  double torque; /* N m */
-  double ramp;   /* s */
-  double dead_time;
-  double lag;
-};
-
-static void run_swap(const struct swap *swap, double period, struct test_record *record) {
-  struct bw_case *made = make_case();
-  make_machine(made, BW_FRONT, 1e5, 1e9);
-  make_friction_delay(made, swap->dead_time, swap->lag);
-  made->vehicle.road_f0 = made->vehicle.road_f2 = 0.0;
-  make_steps(made, period, 10);
-  make_stop(made, 40.0, swap->torque / made->vehicle.tyre_radius / 1500.0, 2.0 + swap->ramp + 4.0);
-  const double params[TEST_RAMP_PARAMS] = {
-      [TEST_RAMP_START] = 2.0, [TEST_RAMP_LENGTH] = swap->ramp};
-  record->gap_from = 1.0;
-  record_run(made, &TEST_RAMP, params, record);
-  assert_true(record->last.speed_end > 1.0);
-  free_case(made);
-}
-
-/* peak deficit for a control period shrunk to nothing: the staircase of held requests adds
- * R period / 2 and smaller powers, which two rounds of extrapolation take away */
-static double swap_peak(const struct swap *swap, double *held) {
-  double peak[3];
-  const double period[3] = {0.01, 0.005, 0.0025};
-  for (int i = 0; i < 3; i++) {
-    struct test_record record = {0};
-    run_swap(swap, period[i], &record);
-    peak[i] = record.gap_peak;
-    free_record(&record);
-  }
-  *held = peak[0];
-  const double first = 2.0 * peak[1] - peak[0];
-  const double second = 2.0 * peak[2] - peak[1];
-  return (4.0 * second - first) / 3.0;
-}
 
 static double peak_law(const struct swap *swap) {
   const double rate = swap->torque / swap->ramp;
@@ -166,24 +126,6 @@ static void ho_3_worked_dip(void **state) {
   }
 }
 
-/* peak dip (m/s2) of a stop at `rate` with a hand-over across a speed band, requests held for
- * `period` */
-static double band_dip(double rate, double band, double period) {
-  struct bw_case *made = make_case();
-  make_machine(made, BW_FRONT, 1e5, 1e9);
-  make_friction_delay(made, 0.03, 0.07);
-  made->vehicle.road_f0 = made->vehicle.road_f2 = 0.0;
-  make_steps(made, period, 10);
-  make_stop(made, 12.0 + rate, rate, 12.0 / rate);
-  const double params[TEST_FADE_PARAMS] = {[TEST_FADE_FROM] = 10.0, [TEST_FADE_TO] = 10.0 - band};
-  struct test_record record = {.gap_from = 0.1};
-  record_run(made, &TEST_FADE, params, &record);
-  const double dip = record.gap_peak / (0.32 * 1500.0);
-  free_record(&record);
-  free_case(made);
-  return dip;
-}
-
 static void ho_4_speed_band_rule(void **state) {
   (void)state;
   /* HO-4, [D]: the hand-over must span dv = a^2 (tau + theta)/a_thr to keep the dip at a_thr;
@@ -200,8 +142,8 @@ static void ho_4_speed_band_rule(void **state) {
     CHECK_RELATIVE(swap_peak(&swap, &held) / (0.32 * 1500.0), felt, 5e-3);
     /* over speed the dip itself slows the hand-over: (a/dv)(a - dip)(tau + theta) = dip, so it
      * stays below the line by the factor 1/(1 + a_thr/a); the rule is on the safe side */
-    const double coarse = band_dip(rate, band, 0.01);
-    const double fine = band_dip(rate, band, 0.005);
+    const double coarse = swap_band_dip(rate, band, 0.01);
+    const double fine = swap_band_dip(rate, band, 0.005);
     const double dip = 2.0 * fine - coarse;
     CHECK_RELATIVE(dip, felt / (1.0 + felt / rate), 5e-3);
     CHECK_WITHIN(dip, 0.0, felt);
