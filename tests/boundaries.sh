@@ -36,12 +36,12 @@ report the_program_uses_the_public_headers \
 report batch_runs_what_others_judge \
   "$(strangers src/batch 'batch/|assess/(balance_rules|evaluate|fault_drive|lamp|moment|requirements|summary)\.h|sim/(driver|limits|probe|run|sample)\.h|input/(case|csv|number|param|shared_object)\.h|status\.h|attributes\.h|alloc\.h|strategies/(blend|registry)\.h')"
 
-# a child process has to end, and its watchdog has to know the time: batch/contain.c
+# a child process has to end, and its watchdog has to know the time
 core='src/*.c src/input/*.c src/model/*.c src/sim/*.c src/assess/*.c src/batch/*.c src/output/*.c strategies/*.c'
 # shellcheck disable=SC2086 # patterns are meant to expand
 report only_the_program_prints_exits_or_asks_the_environment \
   "$(grep -nE '\b(printf|puts|putchar|perror|exit|_exit|abort|getenv|isatty|time|clock_gettime)\(' $core |
-    grep -vE 'snprintf|fprintf|src/status\.c|src/batch/(contain|sweep_run)\.c' || true)"
+    grep -vE 'snprintf|fprintf|src/status\.c|src/batch/(contain|sweep_worker)\.c' || true)"
 # shellcheck disable=SC2086
 report files_are_touched_by_input_output_and_the_program_only \
   "$(grep -nE '\b(fopen|open|rename|unlink|mkdir|stat|fstat)\(' $core | grep -vE '^src/(input|output)/' || true)"

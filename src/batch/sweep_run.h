@@ -12,9 +12,10 @@
  *  piece it was at; another takes its place. Workers die with this process. */
 
 struct bw_sweep_crew {
-  size_t first;   /**< first piece */
-  size_t end;     /**< behind the last one */
-  size_t workers; /**< >= 1 */
+  size_t first;    /**< first piece */
+  size_t end;      /**< behind the last one */
+  size_t workers;  /**< >= 1 */
+  double deadline; /**< s of wall time per piece, 0: none; who is later is killed, its piece lost */
   void *context;
   /** In a worker: do piece `index`; what is put into the parcel arrives. */
   void (*work)(void *context, size_t index, struct bw_parcel *parcel);
