@@ -178,7 +178,7 @@ static void journal_keeps_what_is_sound(void **state) {
   char folder[] = "/tmp/bw-sweep-XXXXXX";
   char path[64];
   assert_non_null(mkdtemp(folder));
-  const struct bw_journal_plan plan = {42, "a,b\n"};
+  const struct bw_journal_plan plan = {.inputs = 42, .stretch = "1 of 1", .header = "a,b\n"};
   const struct bw_journal_state one = {.points = 1, .failed = 1, .missed = 2};
   struct bw_journal *journal = NULL;
   assert_int_equal(bw_journal_open(folder, &plan, false, &journal, NULL), BW_OK);
@@ -189,7 +189,7 @@ static void journal_keeps_what_is_sound(void **state) {
   (void)snprintf(path, sizeof path, "%s/sweep.csv.partial", folder);
   assert_int_equal(truncate(path, 11), 0);
   assert_int_equal(bw_journal_open(folder, &plan, false, &journal, NULL), BW_E_USAGE);
-  const struct bw_journal_plan other = {43, "a,b\n"};
+  const struct bw_journal_plan other = {.inputs = 43, .stretch = "1 of 1", .header = "a,b\n"};
   assert_int_equal(bw_journal_open(folder, &other, true, &journal, NULL), BW_E_USAGE);
   assert_int_equal(bw_journal_open(folder, &plan, true, &journal, NULL), BW_OK);
   assert_int_equal(bw_journal_state(journal).points, 1);

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ranks.h"
 #include "report_diag.h"
 #include "verbs.h"
 
@@ -9,9 +10,9 @@
 #include <string.h>
 #include <unistd.h>
 
-static const struct bw_verb *const VERBS[] = {&BW_VERB_RUN,     &BW_VERB_CHECK,  &BW_VERB_LIST,
-                                              &BW_VERB_EXPLAIN, &BW_VERB_FAULTS, &BW_VERB_ASSESS,
-                                              &BW_VERB_PLOT,    &BW_VERB_REPORT, &BW_VERB_SWEEP};
+static const struct bw_verb *const VERBS[] = {
+    &BW_VERB_RUN,    &BW_VERB_CHECK, &BW_VERB_LIST,   &BW_VERB_EXPLAIN, &BW_VERB_FAULTS,
+    &BW_VERB_ASSESS, &BW_VERB_PLOT,  &BW_VERB_REPORT, &BW_VERB_SWEEP,   &BW_VERB_JOIN};
 
 enum { VERB_COUNT = sizeof VERBS / sizeof VERBS[0] };
 
@@ -42,8 +43,8 @@ static int print_short_usage(void) {
 }
 
 static int fail_unknown(const char *word) {
-  static const char *const names[] = {"run",  "check",  "list",  "explain", "faults",   "assess",
-                                      "plot", "report", "sweep", "--help",  "--version"};
+  static const char *const names[] = {"run",  "check",  "list",  "explain", "faults", "assess",
+                                      "plot", "report", "sweep", "join",    "--help", "--version"};
   struct bw_diag diag = {0};
   const size_t count = sizeof names / sizeof names[0];
   const size_t nearest = bw_nearest(word, names, count);
@@ -64,7 +65,8 @@ static int run_verb(const struct bw_verb *verb, size_t count, char *const *words
   struct bw_arguments arguments;
   const enum bw_status status = bw_options_parse(verb, count, words, &arguments, &diag);
   if (status != BW_OK) {
-    return bw_report_diag(&diag, status);
+    /* one of many ranks says it */
+    return bw_ranks_is_first() ? bw_report_diag(&diag, status) : bw_status_exit(status);
   }
   int exit_status = 0;
   if (bw_arguments_has(&arguments, "help")) {

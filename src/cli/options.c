@@ -100,7 +100,8 @@ static enum bw_status take_option(struct parser *parser) {
 static enum bw_status check_operands(const struct parser *parser) {
   const struct bw_verb *verb = parser->verb;
   const struct bw_arguments *out = parser->out;
-  if (bw_arguments_has(out, "help") || out->operand_count == verb->operand_count) {
+  if (bw_arguments_has(out, "help") || out->operand_count == verb->operand_count ||
+      (verb->takes_more && out->operand_count > verb->operand_count)) {
     return BW_OK;
   }
   if (out->operand_count < verb->operand_count) {

@@ -17,7 +17,10 @@ struct bw_option {
 
 /** The row of verbs that load controllers. */
 #define BW_OPTION_DEADLINE                                                                         \
-  { "deadline", "SECONDS", "wall time that a loaded controller may take for its run", '\0', false }
+  {                                                                                                \
+    "deadline", "SECONDS",                                                                         \
+        "wall time that a run may take (default: none for built-in strategies)", '\0', false       \
+  }
 
 /** Every verb's last row. */
 #define BW_OPTION_HELP                                                                             \
@@ -36,6 +39,7 @@ struct bw_verb {
   size_t option_count;
   const char *operand;                              /**< what an operand is called, for messages */
   size_t operand_count;                             /**< operands wanted */
+  bool takes_more;                                  /**< or more of them */
   int (*run)(const struct bw_arguments *arguments); /**< gives the exit status */
 };
 

@@ -2,27 +2,9 @@
 #include "run_job.h"
 
 #include "interrupt.h"
+#include "run_watch.h"
 
 #include <string.h>
-#include <time.h>
-
-/* who watches a run: the interrupt, and the trace file and the price of comfort if asked for */
-struct watch {
-  struct bw_trace_csv *trace; /* NULL: no trace */
-  struct bw_comfort *comfort; /* NULL: no bounds */
-};
-
-static enum bw_status watch_run(void *context, const struct bw_sample *sample,
-                                struct bw_diag *diag) {
-  const struct watch *watch = context;
-  if (bw_interrupt_has_come()) {
-    return BW_E_INTERRUPTED;
-  }
-  if (watch->comfort != NULL) {
-    bw_comfort_watch(watch->comfort, sample);
-  }
-  return watch->trace == NULL ? BW_OK : bw_trace_csv_watch(watch->trace, sample, diag);
-}
 
 /* NULL when no bounds are asked for */
 static struct bw_comfort *start_comfort(const struct bw_run_job *job, struct bw_result *result) {
@@ -33,12 +15,6 @@ static struct bw_comfort *start_comfort(const struct bw_run_job *job, struct bw_
   bw_comfort_start(comfort, job->loaded);
   result->comfort = comfort;
   return comfort;
-}
-
-static double clock_seconds(void) {
-  struct timespec now = {0};
-  (void)clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
 /* failures of one strategy only */
@@ -66,30 +42,31 @@ static void note_failure(struct bw_result *result, const struct bw_diag *own,
   }
 }
 
-/* a loaded controller runs in a process of its own */
+static struct bw_run_watch start_watch(const struct bw_run_job *job, struct bw_result *result) {
+  struct bw_run_watch watch = bw_run_watch_make(job->controllers->deadline);
+  watch.comfort = start_comfort(job, result);
+  watch.may_interrupt = true;
+  return watch;
+}
+
 static enum bw_status evaluate(const struct bw_run_job *job, struct bw_result *result,
-                               const struct bw_observer *observer, struct bw_diag *own) {
-  const struct bw_plugin *plugin = bw_controllers_find(job->controllers, result->strategy);
-  if (plugin == NULL) {
-    return bw_evaluate(job->loaded, result->strategy, observer, &result->evaluation, own);
-  }
-  const struct bw_containment containment =
-      bw_controllers_containment(job->controllers, job->loaded);
-  return bw_evaluate_contained(job->loaded, plugin, &containment, observer, &result->evaluation,
-                               own);
+                               struct bw_run_watch *watch, struct bw_diag *own) {
+  const struct bw_observer observer = {.context = watch, .watch = bw_run_watch_sample};
+  return bw_run_evaluate(job->loaded, job->controllers, result->strategy, &observer,
+                         &result->evaluation, own);
 }
 
 static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *result,
                                       struct bw_diag *own, struct bw_diag *diag) {
   struct bw_trace_csv trace;
-  struct watch watch = {.trace = &trace, .comfort = start_comfort(job, result)};
-  const struct bw_observer observer = {.context = &watch, .watch = watch_run};
+  struct bw_run_watch watch = start_watch(job, result);
+  watch.trace = &trace;
   char name[BW_TRACE_FILE_NAME_MAX];
   FILE *stream = NULL;
   bw_trace_csv_name(result->strategy->name, name);
   BW_TRY(bw_folder_create_file(job->folder, name, &stream, diag));
   bw_trace_csv_start(&trace, job->loaded, stream);
-  result->status = evaluate(job, result, &observer, own);
+  result->status = evaluate(job, result, &watch, own);
   bool is_written = !trace.row.has_failed && result->status != BW_E_IO;
   if (result->status != BW_OK && is_written) {
     is_written = bw_trace_csv_cut(stream);
@@ -99,14 +76,13 @@ static enum bw_status evaluate_traced(struct bw_run_job *job, struct bw_result *
 
 static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *result,
                                    struct bw_diag *diag) {
-  const double start = clock_seconds();
+  const double start = bw_clock_seconds();
   struct bw_diag own = {0};
   if (job->has_trace) {
     BW_TRY(evaluate_traced(job, result, &own, diag));
   } else {
-    struct watch watch = {.comfort = start_comfort(job, result)};
-    const struct bw_observer observer = {.context = &watch, .watch = watch_run};
-    result->status = evaluate(job, result, &observer, &own);
+    struct bw_run_watch watch = start_watch(job, result);
+    result->status = evaluate(job, result, &watch, &own);
   }
   if (result->status != BW_OK) {
     note_failure(result, &own, diag);
@@ -115,7 +91,7 @@ static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *res
   if (job->is_verbose) {
     bw_progress_clear(&job->progress);
     (void)fprintf(stderr, "brakeweave: %s took %.0f ms\n", result->strategy->name,
-                  (clock_seconds() - start) * 1e3);
+                  (bw_clock_seconds() - start) * 1e3);
   }
   return BW_OK;
 }
@@ -137,33 +113,9 @@ enum bw_status bw_run_job_evaluate(struct bw_run_job *job, struct bw_diag *diag)
   return status;
 }
 
-static bool write_resolved(const struct bw_results *results, FILE *stream) {
-  return bw_param_write_resolved(results->loaded, stream);
-}
-
-static enum bw_status write_files(struct bw_run_job *job, struct bw_diag *diag) {
-  static const struct {
-    const char *name;
-    bool (*write)(const struct bw_results *results, FILE *stream);
-  } files[] = {
-      {"summary.csv", bw_write_summary_csv},     {"events.csv", bw_write_events_csv},
-      {"handovers.csv", bw_write_handovers_csv}, {"ledger.csv", bw_write_ledger_csv},
-      {"waterfall.csv", bw_write_waterfall_csv}, {"resolved.cfg", write_resolved},
-      {"comfort.csv", bw_write_comfort_csv},
-  };
-  const size_t count = sizeof files / sizeof files[0] - (job->comfort == NULL ? 1 : 0);
-  const struct bw_results results = {job->loaded, job->count, job->results};
-  for (size_t i = 0; i < count; i++) {
-    FILE *stream = NULL;
-    BW_TRY(bw_folder_create_file(job->folder, files[i].name, &stream, diag));
-    const bool is_written = files[i].write(&results, stream);
-    BW_TRY(bw_folder_close_file(job->folder, files[i].name, stream, is_written, diag));
-  }
-  return BW_OK;
-}
-
 enum bw_status bw_run_job_write(struct bw_run_job *job, struct bw_diag *diag) {
-  BW_TRY(write_files(job, diag));
+  const struct bw_results results = {job->loaded, job->count, job->results};
+  BW_TRY(bw_result_files_write(job->folder, &results, diag));
   if (bw_interrupt_has_come()) {
     return bw_fail(diag, BW_E_INTERRUPTED, "interrupted while writing; nothing written");
   }

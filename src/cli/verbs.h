@@ -15,6 +15,7 @@ extern const struct bw_verb BW_VERB_PLOT;
 extern const struct bw_verb BW_VERB_REPORT;
 extern const struct bw_verb BW_VERB_SWEEP;
 extern const struct bw_verb BW_VERB_ASSESS;
+extern const struct bw_verb BW_VERB_JOIN;
 
 /** Load the case that `arguments` name, with their --set options and the parameters of
  *  `controllers`; messages go to standard error. Gives the exit status, 0 when *out is filled;

@@ -2,6 +2,7 @@
 #include "output/journal.h"
 
 #include "alloc.h"
+#include "output/kept.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -12,7 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = 4096, LINE_SIZE = 256, BLOCK_SIZE = 4096, ERROR_SIZE = 128 };
+enum { PATH_SIZE = 4096, BLOCK_SIZE = 4096, ERROR_SIZE = 128 };
 
 #define MARK "brakeweave-sweep-1"
 
@@ -26,14 +27,6 @@ struct bw_journal {
   uint64_t end; /* bytes of sound rows */
   struct bw_journal_state state;
 };
-
-uint64_t bw_checksum(uint64_t sum, const void *bytes, size_t size) {
-  const unsigned char *at = bytes;
-  for (size_t i = 0; i < size; i++) {
-    sum = (sum ^ at[i]) * UINT64_C(0x100000001b3);
-  }
-  return sum;
-}
 
 static enum bw_status fail_system(const struct bw_journal *journal, const char *what,
                                   struct bw_diag *diag) {
@@ -49,6 +42,9 @@ static bool is_ours(const char *name) {
                                       "sweep.csv",
                                       "sweep.csv.partial",
                                       "sweep.journal",
+                                      "sweep.part",
+                                      "sweep.part.partial",
+                                      BW_KEPT_FOLDER,
                                       "sweep.columns",
                                       "sweep-statistics.csv",
                                       "sweep-statistics.csv.partial"};
@@ -98,32 +94,6 @@ static FILE *open_kept(const char *path) {
   return file < 0 ? NULL : fdopen(file, "r+b");
 }
 
-/* the rest of a line carries its own checksum as its last word */
-static bool read_line(FILE *file, char line[LINE_SIZE]) {
-  if (fgets(line, LINE_SIZE, file) == NULL) {
-    return false;
-  }
-  char *last = strrchr(line, ' ');
-  const size_t length = strlen(line);
-  if (last == NULL || line[length - 1] != '\n') {
-    return false;
-  }
-  char sum[32];
-  (void)snprintf(sum, sizeof sum, " %016" PRIx64 "\n",
-                 bw_checksum(BW_CHECKSUM_START, line, (size_t)(last - line)));
-  if (strcmp(last, sum) != 0) {
-    return false;
-  }
-  *last = '\0';
-  return true;
-}
-
-static bool write_line(FILE *file, const char *line) {
-  return fprintf(file, "%s %016" PRIx64 "\n", line,
-                 bw_checksum(BW_CHECKSUM_START, line, strlen(line))) > 0 &&
-         fflush(file) == 0;
-}
-
 /* checksum of the rows from where `file` stands up to `count` bytes further */
 static bool sum_rows(FILE *file, uint64_t count, uint64_t *sum) {
   unsigned char block[BLOCK_SIZE];
@@ -140,20 +110,23 @@ static bool sum_rows(FILE *file, uint64_t count, uint64_t *sum) {
 }
 
 /* take one journalled point; false when it is torn or its rows are not what they were */
-static bool take_point(struct bw_journal *journal) {
-  char line[LINE_SIZE];
+static bool take_point(struct bw_journal *journal, const struct bw_journal_plan *plan) {
+  char line[BW_CHECKED_LINE_MAX];
   size_t point = 0;
   uint64_t end = 0;
   uint64_t wanted = 0;
   uint64_t sum = 0;
   struct bw_journal_state one = {0};
-  if (!read_line(journal->log_file, line) ||
+  if (!bw_checked_line_read(journal->log_file, line) ||
       sscanf(line, "%zu %" SCNu64 " %" SCNx64 " %zu %zu", &point, &end, &wanted, &one.failed,
              &one.missed) != 5) {
     return false;
   }
   if (point != journal->state.points || end < journal->end ||
       !sum_rows(journal->rows_file, end - journal->end, &sum) || sum != wanted) {
+    return false;
+  }
+  if (plan->is_kept != NULL && !plan->is_kept(plan->context, point, &one)) {
     return false;
   }
   journal->end = end;
@@ -175,7 +148,11 @@ static bool start_anew(struct bw_journal *journal, const struct bw_journal_plan 
                        const char *title) {
   journal->end = 0;
   journal->state = (struct bw_journal_state){0};
-  if (!cut(journal, 0) || !write_line(journal->log_file, title) ||
+  char part[PATH_SIZE]; /* of an earlier sweep */
+  if (join(part, journal->path, "sweep.part")) {
+    (void)unlink(part);
+  }
+  if (!cut(journal, 0) || !bw_checked_line_write(journal->log_file, title) ||
       fputs(plan->header, journal->rows_file) == EOF || fflush(journal->rows_file) != 0) {
     return false;
   }
@@ -193,18 +170,24 @@ static bool take_points(struct bw_journal *journal, const struct bw_journal_plan
   }
   journal->end = length;
   long log_end = ftell(journal->log_file);
-  while (take_point(journal)) {
+  while (take_point(journal, plan)) {
     log_end = ftell(journal->log_file);
   }
   return cut(journal, log_end);
 }
 
+/* files of points that another sweep left would be taken for ours */
+static bool has_kept(const struct bw_journal *journal) {
+  char kept[PATH_SIZE];
+  return join(kept, journal->path, BW_KEPT_FOLDER) && access(kept, F_OK) == 0;
+}
+
 static enum bw_status start(struct bw_journal *journal, const struct bw_journal_plan *plan,
                             bool may_resume, struct bw_diag *diag) {
-  char title[LINE_SIZE];
-  char line[LINE_SIZE];
-  (void)snprintf(title, sizeof title, "%s %016" PRIx64, MARK, plan->inputs);
-  const bool is_there = read_line(journal->log_file, line);
+  char title[BW_CHECKED_LINE_MAX];
+  char line[BW_CHECKED_LINE_MAX];
+  (void)snprintf(title, sizeof title, MARK " %016" PRIx64 " %s", plan->inputs, plan->stretch);
+  const bool is_there = bw_checked_line_read(journal->log_file, line);
   if (is_there && !may_resume) {
     return bw_fail_at(diag, BW_E_USAGE, journal->path, 0,
                       "holds an unfinished sweep; go on with --resume or name another --out");
@@ -213,6 +196,10 @@ static enum bw_status start(struct bw_journal *journal, const struct bw_journal_
     return bw_fail_at(diag, BW_E_USAGE, journal->path, 0,
                       "holds an unfinished sweep of other inputs, options or program version; "
                       "restore those or name another --out");
+  }
+  if (!is_there && has_kept(journal)) {
+    return bw_fail_at(diag, BW_E_USAGE, journal->path, 0,
+                      "holds kept files of an earlier sweep; name another --out");
   }
   errno = 0;
   const bool is_ready =
@@ -279,7 +266,7 @@ const char *bw_journal_rows_path(const struct bw_journal *journal) {
 
 enum bw_status bw_journal_add(struct bw_journal *journal, const void *rows, size_t size,
                               struct bw_journal_state one, struct bw_diag *diag) {
-  char line[LINE_SIZE];
+  char line[BW_CHECKED_LINE_MAX];
   errno = 0;
   if (fwrite(rows, 1, size, journal->rows_file) != size || fflush(journal->rows_file) != 0) {
     return fail_system(journal, "write sweep.csv.partial", diag);
@@ -287,7 +274,7 @@ enum bw_status bw_journal_add(struct bw_journal *journal, const void *rows, size
   (void)snprintf(line, sizeof line, "%zu %" PRIu64 " %016" PRIx64 " %zu %zu", journal->state.points,
                  journal->end + size, bw_checksum(BW_CHECKSUM_START, rows, size), one.failed,
                  one.missed);
-  if (!write_line(journal->log_file, line)) {
+  if (!bw_checked_line_write(journal->log_file, line)) {
     return fail_system(journal, "write sweep.journal", diag);
   }
   journal->end += size;

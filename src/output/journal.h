@@ -2,6 +2,7 @@
 #ifndef BW_JOURNAL_H
 #define BW_JOURNAL_H
 
+#include "output/checked_line.h"
 #include "status.h"
 
 #include <stdbool.h>
@@ -16,16 +17,22 @@
  *  table takes its name by one rename. */
 struct bw_journal;
 
-/** Start value of bw_checksum(). */
-#define BW_CHECKSUM_START UINT64_C(0xcbf29ce484222325)
-
-/** FNV-1a, 64 bits: finds what went wrong by accident, not what was forged. */
-uint64_t bw_checksum(uint64_t sum, const void *bytes, size_t size);
+/** What is kept of earlier points, or was added since. */
+struct bw_journal_state {
+  size_t points;
+  size_t failed; /**< runs */
+  size_t missed; /**< runs that missed an acceptance limit */
+};
 
 /** How a sweep is recognised, and how its table starts. */
 struct bw_journal_plan {
-  uint64_t inputs;    /**< checksum of everything the rows follow from */
-  const char *header; /**< first line of the table, with its end */
+  uint64_t inputs;     /**< checksum of everything the rows follow from */
+  const char *stretch; /**< which part of the sweep this is and what is kept, one line */
+  const char *header;  /**< first line of the table, with its end */
+  /** Asked when going on: are the files there that belong to the journal's point `index` (from 0),
+   *  `one`? NULL: there are none. */
+  bool (*is_kept)(void *context, size_t index, const struct bw_journal_state *one);
+  void *context;
 };
 
 /** Open the folder `path`, made if need be. With `may_resume`, rows that are already there are
@@ -35,12 +42,7 @@ BW_MUST_CHECK enum bw_status bw_journal_open(const char *path, const struct bw_j
                                              bool may_resume, struct bw_journal **out,
                                              struct bw_diag *diag);
 
-/** What is kept of earlier points, or was added since. */
-struct bw_journal_state {
-  size_t points;
-  size_t failed; /**< runs */
-  size_t missed; /**< runs that missed an acceptance limit */
-};
+/** What is there so far. */
 struct bw_journal_state bw_journal_state(const struct bw_journal *journal);
 
 /** The file that the rows are in until all are there. */

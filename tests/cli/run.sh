@@ -22,7 +22,7 @@ name=none
 problem=
 
 . "$root/tests/cli/lib.sh"
-for part in usage list input runs files controllers explain assess faults plot sweep sample report; do
+for part in usage list input runs files controllers explain assess faults plot sweep sample cluster report; do
   . "$root/tests/cli/$part.sh"
 done
 

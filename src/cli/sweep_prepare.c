@@ -1,0 +1,246 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "data_dir.h"
+#include "jobs.h"
+#include "ranks.h"
+#include "sweep_job.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { PARTS_MAX = 1000000, SEED_MAX = 2147483647 };
+
+/* the whole number of option `name`, when it is given */
+static enum bw_status read_whole(const struct bw_arguments *arguments, const char *name, double min,
+                                 double max, double *number, struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, name);
+  double read = 0.0;
+  if (word == NULL) {
+    return BW_OK;
+  }
+  if (!bw_number_parse(word, strlen(word), &read) || !(read >= min) || !(read <= max) ||
+      read - floor(read) > 0.0) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "'%.60s' is no number for --%s; give a whole number, %.0f to %.0f", word, name,
+                   min, max);
+  }
+  *number = read;
+  return BW_OK;
+}
+
+/* under a launcher one, because that says how many ranks there are */
+static enum bw_status read_workers(const struct bw_arguments *arguments, size_t *workers,
+                                   struct bw_diag *diag) {
+  *workers = 1;
+  return bw_ranks_are_launched() && !bw_arguments_has(arguments, "jobs")
+             ? BW_OK
+             : bw_jobs_read(arguments, workers, diag);
+}
+
+static void add_strategy(struct bw_sweep_job *job, const struct bw_blend_strategy *strategy) {
+  for (size_t i = 0; i < job->strategy_count; i++) {
+    if (job->strategies[i] == strategy) {
+      return;
+    }
+  }
+  job->strategies[job->strategy_count++] = strategy;
+}
+
+static enum bw_status add_named(struct bw_sweep_job *job, const char *name, struct bw_diag *diag) {
+  const struct bw_blend_strategy *strategy = NULL;
+  if (strcmp(name, "all") == 0) {
+    for (size_t i = 0; i < bw_strategy_count(); i++) {
+      add_strategy(job, bw_strategy_at(i));
+    }
+    return BW_OK;
+  }
+  BW_TRY(bw_controllers_strategy(job->controllers, name, &strategy, diag));
+  add_strategy(job, strategy);
+  return BW_OK;
+}
+
+/* words of --over strategy=NAME,NAME */
+static enum bw_status add_list(struct bw_sweep_job *job, const char *names, struct bw_diag *diag) {
+  while (names != NULL) {
+    char name[BW_SWEEP_VALUE_MAX];
+    const char *comma = strchr(names, ',');
+    const size_t length = comma != NULL ? (size_t)(comma - names) : strlen(names);
+    (void)snprintf(name, sizeof name, "%.*s", length < sizeof name ? (int)length : 0, names);
+    BW_TRY(add_named(job, name, diag));
+    names = comma != NULL ? comma + 1 : NULL;
+  }
+  return BW_OK;
+}
+
+static const char STRATEGY_AXIS[] = "strategy=";
+
+static bool is_strategy_axis(const struct bw_setting *setting) {
+  return strcmp(setting->option->name, "over") == 0 &&
+         strncmp(setting->value, STRATEGY_AXIS, sizeof STRATEGY_AXIS - 1) == 0;
+}
+
+/* what the command line names, else what the case names, else every strategy */
+static enum bw_status choose_strategies(const struct bw_arguments *arguments,
+                                        struct bw_sweep_job *job, const struct bw_case *loaded,
+                                        struct bw_diag *diag) {
+  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + job->controllers->count;
+  job->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
+  if (job->strategies == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the strategies");
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    const struct bw_setting *setting = &arguments->settings[i];
+    if (strcmp(setting->option->name, "strategy") == 0) {
+      BW_TRY(add_named(job, setting->value, diag));
+    } else if (is_strategy_axis(setting)) {
+      BW_TRY(add_list(job, setting->value + sizeof STRATEGY_AXIS - 1, diag));
+    }
+  }
+  const bool are_named = job->strategy_count > 0;
+  for (size_t i = 0; i < loaded->strategy_count && !are_named; i++) {
+    add_strategy(job, loaded->strategies[i]);
+  }
+  return job->strategy_count > 0 ? BW_OK : add_named(job, "all", diag);
+}
+
+static enum bw_status read_sampling(const struct bw_arguments *arguments,
+                                    enum bw_sampling *sampling, struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, "sampling");
+  *sampling = BW_SAMPLING_SOBOL;
+  if (word == NULL || strcmp(word, "sobol") == 0) {
+    return BW_OK;
+  }
+  if (strcmp(word, "random") == 0) {
+    *sampling = BW_SAMPLING_RANDOM;
+    return BW_OK;
+  }
+  return bw_fail(diag, BW_E_USAGE, "unknown sampling '%.60s'; give sobol or random", word);
+}
+
+static enum bw_status add_sample(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                 const struct bw_case *loaded, struct bw_diag *diag) {
+  static const char *const only_with[] = {"sampling", "seed", "sensitivity"};
+  for (size_t i = 0; i < sizeof only_with / sizeof only_with[0]; i++) {
+    if (!bw_arguments_has(arguments, "sample") && bw_arguments_has(arguments, only_with[i])) {
+      return bw_fail(diag, BW_E_USAGE, "--%s says how to draw, not how often; add --sample N",
+                     only_with[i]);
+    }
+  }
+  if (!bw_arguments_has(arguments, "sample")) {
+    return BW_OK;
+  }
+  double count = 0.0;
+  double seed = 0.0;
+  struct bw_draws_setup setup = {.is_sensitivity = bw_arguments_has(arguments, "sensitivity")};
+  struct bw_draws *draws = NULL;
+  BW_TRY(read_whole(arguments, "sample", 1.0, BW_DRAWS_MAX, &count, diag));
+  BW_TRY(read_whole(arguments, "seed", 0.0, SEED_MAX, &seed, diag));
+  BW_TRY(read_sampling(arguments, &setup.sampling, diag));
+  setup.count = (size_t)count;
+  setup.seed = (unsigned long)seed;
+  BW_TRY(bw_draws_create(loaded, &setup, &draws, diag));
+  const enum bw_status status = bw_sweep_plan_draws(&job->plan, draws, diag);
+  if (status != BW_OK) {
+    bw_draws_destroy(draws);
+  }
+  return status;
+}
+
+static enum bw_status make_plan(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                const struct bw_case *loaded, struct bw_diag *diag) {
+  const struct bw_param_table *table = bw_case_params(loaded);
+  const char *points = bw_arguments_value(arguments, "points");
+  job->plan.point_count = 1;
+  if (points != NULL) {
+    BW_TRY(bw_csv_read(points, &job->points, diag));
+    BW_TRY(bw_sweep_plan_points(&job->plan, table, &job->points, diag));
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    const struct bw_setting *setting = &arguments->settings[i];
+    if (strcmp(setting->option->name, "over") == 0 && !is_strategy_axis(setting)) {
+      BW_TRY(bw_sweep_plan_add(&job->plan, table, setting->value, diag));
+    }
+  }
+  if (!bw_arguments_has(arguments, "over") && points == NULL &&
+      !bw_arguments_has(arguments, "sample")) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "nothing to sweep; add --over KEY=VALUES, --points FILE or --sample N");
+  }
+  return add_sample(arguments, job, loaded, diag);
+}
+
+static enum bw_status take_sets(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                struct bw_diag *diag) {
+  job->sets = bw_alloc(arguments->setting_count + 1, sizeof *job->sets);
+  if (job->sets == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    if (strcmp(arguments->settings[i].option->name, "set") == 0) {
+      job->sets[job->set_count++] = arguments->settings[i].value;
+    }
+  }
+  return BW_OK;
+}
+
+/* K/N, or the whole */
+static enum bw_status read_part(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, "part");
+  job->part = bw_part_make(1, 1, job->plan.point_count);
+  if (word == NULL) {
+    return BW_OK;
+  }
+  const char *slash = strchr(word, '/');
+  double number = 0.0;
+  double count = 0.0;
+  if (slash == NULL || !bw_number_parse(word, (size_t)(slash - word), &number) ||
+      !bw_number_parse(slash + 1, strlen(slash + 1), &count) ||
+      !(number >= 1.0 && number <= count && count <= PARTS_MAX) ||
+      (double)(size_t)number < number || (double)(size_t)count < count) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "'%.80s' is no part; give --part K/N, whole numbers with K from 1 to N, N up to "
+                   "%d",
+                   word, PARTS_MAX);
+  }
+  job->is_part = true;
+  job->part = bw_part_make((size_t)number, (size_t)count, job->plan.point_count);
+  return BW_OK;
+}
+
+static enum bw_status read_keep(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, "keep");
+  job->keep = BW_KEEP_SUMMARY;
+  return word != NULL ? bw_keep_parse(word, &job->keep, diag) : BW_OK;
+}
+
+static enum bw_status load_case(struct bw_sweep_job *job, struct bw_diag *diag) {
+  struct bw_override *overrides = bw_alloc(job->set_count + 1, sizeof *overrides);
+  if (overrides == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
+  }
+  for (size_t i = 0; i < job->set_count; i++) {
+    overrides[i].text = job->sets[i];
+  }
+  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, overrides};
+  const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
+  const enum bw_status status = bw_case_load_with(&source, &extra, &job->loaded, diag);
+  bw_free(overrides);
+  return status;
+}
+
+enum bw_status bw_sweep_job_prepare(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                                    struct bw_diag *diag) {
+  bw_data_dir(job->data_dir);
+  job->case_path = arguments->operands[0];
+  job->out = bw_arguments_value(arguments, "out");
+  BW_TRY(read_workers(arguments, &job->workers, diag));
+  BW_TRY(take_sets(arguments, job, diag));
+  BW_TRY(load_case(job, diag));
+  BW_TRY(choose_strategies(arguments, job, job->loaded, diag));
+  BW_TRY(make_plan(arguments, job, job->loaded, diag));
+  BW_TRY(read_part(arguments, job, diag));
+  BW_TRY(read_keep(arguments, job, diag));
+  return bw_sweep_job_inputs(job, job->loaded, &job->inputs, diag);
+}

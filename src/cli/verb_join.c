@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report_diag.h"
+#include "sweep_totals.h"
+#include "verbs.h"
+
+#include <string.h>
+
+static const struct bw_option OPTIONS[] = {
+    {"out", "DIR", "new or empty folder for the whole, needed", 'o', false},
+    BW_OPTION_HELP,
+};
+
+static enum bw_status write_table(const struct bw_part_source *sources, size_t count,
+                                  struct bw_folder *folder, struct bw_diag *diag) {
+  FILE *stream = NULL;
+  BW_TRY(bw_folder_create_file(folder, "sweep.csv", &stream, diag));
+  const enum bw_status status = bw_part_join(sources, count, stream, diag);
+  if (status == BW_E_INPUT) {
+    (void)fclose(stream);
+    return status;
+  }
+  return bw_folder_close_file(folder, "sweep.csv", stream, status == BW_OK, diag);
+}
+
+static enum bw_status join(const struct bw_part_source *sources, size_t count, const char *out,
+                           struct bw_diag *diag) {
+  struct bw_folder *folder = NULL;
+  BW_TRY(bw_folder_open(out, &folder, diag));
+  const enum bw_status status = write_table(sources, count, folder, diag);
+  if (status != BW_OK) {
+    bw_folder_abandon(folder);
+    return status;
+  }
+  BW_TRY(bw_folder_commit(folder, diag));
+  char table[BW_PATH_MAX];
+  (void)snprintf(table, sizeof table, "%.1000s/sweep.csv", out);
+  BW_TRY(bw_sweep_statistics_write(table, out, diag));
+  if (strcmp(sources[0].card.keep, bw_keep_name(BW_KEEP_SUMMARY)) == 0) {
+    return BW_OK;
+  }
+  for (size_t i = 0; i < count; i++) {
+    const struct bw_part *part = &sources[i].card.part;
+    BW_TRY(bw_kept_gather(sources[i].folder, out, part->first, part->end, diag));
+  }
+  return BW_OK;
+}
+
+static int report(const struct bw_part_source *sources, size_t count) {
+  struct bw_sweep_totals totals = {.points = sources[0].card.part.points,
+                                   .runs = sources[0].card.runs};
+  for (size_t i = 0; i < count; i++) {
+    totals.failed += sources[i].card.failed;
+    totals.missed += sources[i].card.missed;
+  }
+  return bw_sweep_totals_report(&totals);
+}
+
+static int run(const struct bw_arguments *arguments) {
+  struct bw_diag diag = {0};
+  const size_t count = arguments->operand_count;
+  const char *out = bw_arguments_value(arguments, "out");
+  if (out == NULL) {
+    const enum bw_status status =
+        bw_fail(&diag, BW_E_USAGE, "no folder for the whole given; add --out DIR");
+    return bw_report_diag(&diag, status);
+  }
+  struct bw_part_source *sources = bw_alloc(count, sizeof *sources);
+  if (sources == NULL) {
+    return bw_report_diag(&diag, BW_E_MEMORY);
+  }
+  for (size_t i = 0; i < count; i++) {
+    sources[i].folder = arguments->operands[i];
+  }
+  enum bw_status status = bw_part_read_all(sources, count, &diag);
+  if (status == BW_OK) {
+    status = join(sources, count, out, &diag);
+  }
+  const int exit_status = status == BW_OK ? report(sources, count) : bw_report_diag(&diag, status);
+  bw_free(sources);
+  return exit_status;
+}
+
+const struct bw_verb BW_VERB_JOIN = {
+    .name = "join",
+    .purpose = "Make one sweep of parts that ran apart",
+    .example = "brakeweave join part-1 part-2 part-3 --out whole",
+    .usage = "PART... --out DIR",
+    .details =
+        "PART is a folder that 'brakeweave sweep --part K/N' finished; any order. DIR gets the\n"
+        "same bytes as one undisturbed sweep, and the files kept of each point. Parts that are\n"
+        "missing, unfinished, damaged, of another sweep or there twice are named, and nothing\n"
+        "is written. The exit status is that of the sweep.",
+    .options = OPTIONS,
+    .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
+    .operand = "folder of a part",
+    .operand_count = 1,
+    .takes_more = true,
+    .run = run,
+};

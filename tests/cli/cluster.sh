@@ -1,0 +1,327 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# One sweep by many machines: parts and their join, ranks of MPI, files kept of each point.
+# shellcheck disable=SC2086 # the words of $grid are meant to be split
+
+# stands on sweep.cfg, $grid and sw-1 of sweep.sh
+test_case "parts_join_to_the_bytes_of_the_whole"
+for part in 1 2 3 4; do
+  run sweep sweep.cfg $grid --out cl-$part --part $part/4 --jobs 2
+  exits 0
+done
+run join cl-3 cl-1 cl-4 cl-2 --out cl-whole
+exits 0
+no_err
+out '18 points, 36 runs: 0 failed, 0 missed'
+same sw-1/sweep.csv cl-whole/sweep.csv
+[ "$(ls -A cl-whole)" = sweep.csv ] || note "the folder holds more than sweep.csv"
+test_end
+
+test_case "parts_of_a_sweep_with_failures_keep_its_exit_status"
+for part in 1 2; do
+  "$program" sweep sweep.cfg --over battery.soc_percent=50,120,60 --strategy series \
+    --out cl-bad-$part --part $part/2 >/dev/null 2>&1
+done
+run join cl-bad-1 cl-bad-2 --out cl-bad
+exits 3
+out '3 points, 3 runs: 1 failed'
+same sw-bad/sweep.csv cl-bad/sweep.csv
+test_end
+
+test_case "more_parts_than_points_are_no_mistake"
+for part in 1 2 3 4 5; do
+  run sweep sweep.cfg --over battery.soc_percent=50,60 --strategy series --out cl-few-$part \
+    --part $part/5
+  exits 0
+done
+run join cl-few-? --out cl-few
+exits 0
+out '2 points, 2 runs: 0 failed'
+[ "$(cut -d, -f1 cl-few/sweep.csv | tr '\n' ' ')" = "battery.soc_percent 50 60 " ] || note "not two rows"
+test_end
+
+test_case "join_names_missing_parts"
+run join cl-1 cl-2 cl-4 --out cl-no
+refuses 'points 10 to 13 of 18 are missing; add the folder of part 3/4'
+run join cl-1 --out cl-no
+refuses 'add the folder of part 2/4 and those after it'
+run join cl-2 cl-3 cl-4 --out cl-no
+refuses 'points 1 to 4 of 18 are missing; add the folder of part 1/4'
+absent cl-no
+test_end
+
+test_case "join_names_overlapping_parts"
+run join cl-1 cl-2 cl-2 cl-3 cl-4 --out cl-no
+refuses 'that cl-2 holds too; leave one of them out'
+run sweep sweep.cfg $grid --out cl-half --part 1/2
+run join cl-1 cl-2 cl-3 cl-4 cl-half --out cl-no
+exits 2
+err 'cl-half: holds points (from 1 on) that cl-1 holds too'
+run join cl-half cl-3 cl-4 --out cl-halves
+exits 0
+same sw-1/sweep.csv cl-halves/sweep.csv
+absent cl-no
+test_end
+
+test_case "join_names_foreign_parts"
+make_case other.cfg 'battery: { temperature_c = 21.0; };'
+run sweep other.cfg $grid --out cl-other --part 4/4
+run join cl-1 cl-2 cl-3 cl-other --out cl-no
+refuses 'cl-other: is a part of another sweep than cl-1'
+run sweep sweep.cfg $grid --out cl-kept --part 4/4 --keep events
+run join cl-1 cl-2 cl-3 cl-kept --out cl-no
+refuses 'run all parts with the same --keep'
+run join cl-1 cl-2 cl-3 sw-1 --out cl-no
+refuses 'sw-1: holds no part of a sweep'
+run join cl-1 cl-2 cl-3 nowhere --out cl-no
+refuses 'nowhere: holds no part of a sweep'
+absent cl-no
+test_end
+
+test_case "join_names_unfinished_and_damaged_parts"
+cp -r cl-4 cl-torn
+echo torn >cl-torn/sweep.journal
+run join cl-1 cl-2 cl-3 cl-torn --out cl-no
+refuses 'cl-torn: holds an unfinished sweep; finish it with its own command and --resume'
+rm -rf cl-torn
+cp -r cl-4 cl-torn
+printf 'X' | dd of=cl-torn/sweep.csv bs=1 seek=700 conv=notrunc 2>/dev/null
+run join cl-1 cl-2 cl-3 cl-torn --out cl-no
+refuses 'sweep.csv is not what this part wrote'
+rm -rf cl-torn
+cp -r cl-4 cl-torn
+sed -i 's/4 of 4/3 of 4/' cl-torn/sweep.part
+run join cl-1 cl-2 cl-3 cl-torn --out cl-no
+refuses 'cl-torn/sweep.part: is damaged'
+mkdir cl-mine
+echo mine >cl-mine/thesis.txt
+run join cl-1 cl-2 cl-3 cl-4 --out cl-mine
+refuses 'holds files that are no results'
+absent cl-no
+test_end
+
+test_case "part_without_sense_is_refused"
+for part in 0/4 5/4 1.5/4 4 /4 1/ x/y; do
+  run sweep sweep.cfg $grid --out cl-no --part $part
+  refuses 'is no part; give --part K/N'
+done
+run join cl-1
+refuses 'add --out DIR'
+absent cl-no
+test_end
+
+test_case "unfinished_part_goes_on_as_that_part_only"
+mkdir cl-go
+(
+  ulimit -f 16
+  trap '' XFSZ
+  "$program" sweep sweep.cfg $grid --out cl-go --part 1/2 --jobs 2 >out 2>err
+)
+status=$?
+exits 4
+run sweep sweep.cfg $grid --out cl-go --part 2/2 --resume
+refuses 'other inputs, options'
+run sweep sweep.cfg $grid --out cl-go --resume
+refuses 'other inputs, options'
+run sweep sweep.cfg $grid --out cl-go --part 1/2 --keep events --resume
+refuses 'other inputs, options'
+run sweep sweep.cfg $grid --out cl-go --part 1/2 --resume
+exits 0
+same cl-half/sweep.csv cl-go/sweep.csv
+same cl-half/sweep.part cl-go/sweep.part
+test_end
+
+# ---------------------------------------------------------------- files kept of each point
+
+few="--over battery.soc_percent=50,60,70 --strategy series --strategy parallel"
+
+test_case "kept_points_are_results_folders"
+run sweep sweep.cfg $few --out cl-events --keep events --jobs 2
+exits 0
+[ "$(ls cl-events/runs | tr '\n' ' ')" = "00000001 00000002 00000003 " ] || note "not three folders"
+[ "$(ls cl-events/runs/00000002 | tr '\n' ' ')" = \
+  "events.csv handovers.csv ledger.csv resolved.cfg summary.csv waterfall.csv " ] ||
+  note "not the tables of a results folder"
+run run sweep.cfg --strategy series --strategy parallel --set battery.soc_percent=60 --out cl-one \
+  --trace
+for file in summary events handovers ledger waterfall; do
+  same cl-one/$file.csv cl-events/runs/00000002/$file.csv
+done
+run sweep sweep.cfg $few --out cl-traces --keep traces --jobs 2
+exits 0
+same cl-one/trace-series.csv cl-traces/runs/00000002/trace-series.csv
+same cl-one/trace-parallel.csv cl-traces/runs/00000002/trace-parallel.csv
+same cl-events/sweep.csv cl-traces/sweep.csv
+run sweep sweep.cfg $few --out cl-no --keep everything
+refuses 'give --keep summary, events or traces'
+test_end
+
+test_case "kept_files_are_the_same_for_parts_and_after_a_kill"
+for part in 1 2; do
+  run sweep sweep.cfg $few --out cl-k$part --part $part/2 --keep traces
+  exits 0
+done
+run join cl-k1 cl-k2 --out cl-k
+exits 0
+diff -r cl-traces cl-k >/dev/null || note "joined folders differ from those of the whole"
+for moment in 1 2 3 4 5; do
+  rm -rf cl-kk
+  "$program" sweep sweep.cfg $few --out cl-kk --keep traces --jobs 2 >/dev/null 2>&1 &
+  victim=$!
+  sleep "0.0$((moment * 2))"
+  kill -9 $victim 2>/dev/null
+  wait $victim 2>/dev/null
+  [ -e cl-kk/sweep.journal ] || rm -rf cl-kk
+  # what a worker that was killed leaves, and a folder that got lost
+  [ -d cl-kk/runs ] && mkdir -p cl-kk/runs/00000002.partial-0000 && rm -rf cl-kk/runs/00000001
+  run sweep sweep.cfg $few --out cl-kk --keep traces --jobs 2 --resume
+  exits 0
+  diff -r cl-traces cl-kk >/dev/null || note "kept files differ after a kill at moment $moment"
+done
+run sweep sweep.cfg $few --out cl-kk --keep traces
+refuses 'holds kept files of an earlier sweep'
+test_end
+
+test_case "much_to_keep_is_said_beforehand"
+"$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.001 --strategy series --keep traces \
+  --out cl-large --set output.trace_period_ms=10 >out 2>err &
+victim=$!
+waited=0 # for the first point: a signal before that might reach the shell's own child
+while [ ! -e cl-large/runs/00000001 ] && [ $waited -lt 500 ]; do
+  waited=$((waited + 1))
+  sleep 0.02
+done
+kill -TERM $victim
+wait $victim
+rm -rf cl-large
+err '--keep traces will take about'
+err 'GB are free'
+test_end
+
+test_case "deadline_ends_runs_of_built_in_strategies"
+run sweep "$root/cases/hatchback-wltc.cfg" --over battery.soc_percent=50,60 --strategy series \
+  --deadline 0.001 --out cl-late --jobs 2
+exits 3
+out '2 points, 2 runs: 2 failed'
+grep -q '^50,failed,not done after 0.001 s of wall time; give a longer --deadline' \
+  cl-late/sweep.csv || note "no reason in the row"
+run run "$root/cases/hatchback-wltc.cfg" --strategy series --deadline 0.001
+exits 3
+err 'not done after 0.001 s of wall time'
+test_end
+
+# ---------------------------------------------------------------- ranks of MPI
+
+as_root=
+[ "$(id -u)" -ne 0 ] || as_root=--allow-run-as-root
+ranks() { # COUNT ARGUMENTS
+  count=$1
+  shift
+  timeout 120 mpirun $as_root --oversubscribe -n "$count" "$program" "$@" >out 2>err </dev/null
+  status=$?
+}
+why=
+if ! command -v mpirun >/dev/null 2>&1; then
+  why="mpirun is not installed"
+else
+  ranks 1 sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-try
+  if grep -q 'built without MPI' err; then
+    why="the program is built without MPI"
+  fi
+fi
+
+if [ -n "$why" ]; then
+  for name in ranks_write_the_same_bytes ranks_survive_what_fails ranks_go_on_after_a_kill \
+    ranks_end_clearly; do
+    test_skip
+    echo "  $why"
+  done
+else
+  test_case "ranks_write_the_same_bytes"
+  for number in 2 3 4; do
+    ranks $number sweep sweep.cfg $grid --out cl-m$number
+    exits 0
+    no_err
+    out '18 points, 36 runs: 0 failed, 0 missed'
+    [ "$(wc -l <out)" -eq 1 ] || note "more than one rank reports"
+    same sw-1/sweep.csv cl-m$number/sweep.csv
+  done
+  ranks 2 sweep sweep.cfg $grid --out cl-m22 --jobs 2
+  same sw-1/sweep.csv cl-m22/sweep.csv
+  ranks 2 sweep sweep.cfg $grid --out cl-mp --part 2/4
+  same cl-2/sweep.csv cl-mp/sweep.csv
+  ranks 2 sweep sweep.cfg $few --out cl-mk --keep traces
+  diff -r cl-traces cl-mk >/dev/null || note "kept files differ"
+  test_end
+
+  test_case "ranks_survive_what_fails"
+  for number in 2 3 4; do
+    ranks $number sweep sweep.cfg --over battery.soc_percent=50,120,60 --strategy series \
+      --out cl-mbad$number
+    exits 3
+    out '3 points, 3 runs: 1 failed'
+    same sw-bad/sweep.csv cl-mbad$number/sweep.csv
+  done
+  if [ -e faulty.so ]; then
+    ranks 3 sweep sweep.cfg --strategy ./faulty.so --strategy series \
+      --over strategy.faulty.fault=0,1,2 --out cl-mcrash
+    exits 3
+    same sw-crash/sweep.csv cl-mcrash/sweep.csv
+  fi
+  test_end
+
+  # start ranks on $many in cl-mkill and wait until some points are done
+  start_ranks() { # COUNT
+    rm -rf cl-mkill
+    # the shell's own process becomes mpirun, so that $! is its number
+    timeout 120 mpirun $as_root --oversubscribe -n "$1" "$program" sweep sweep.cfg $long \
+      --out cl-mkill >out 2>err </dev/null &
+    victim=$!
+    waited=0
+    while [ "$(cat cl-mkill/sweep.journal 2>/dev/null | wc -l)" -lt 40 ] && [ $waited -lt 500 ]; do
+      waited=$((waited + 1))
+      sleep 0.02
+    done
+  }
+  long="--over battery.soc_percent=20:95:0.05 --over battery.temperature_c=0,25 --strategy series"
+
+  test_case "ranks_go_on_after_a_kill"
+  run sweep sweep.cfg $long --out cl-long --jobs 2
+  exits 0
+  for number in 2 3 4; do
+    start_ranks $number
+    # all ranks at once; they are children of mpirun, which is one of timeout
+    launcher=$(ps -o pid= --ppid $victim | head -n 1)
+    kill -9 $(ps -o pid= --ppid $launcher) 2>/dev/null
+    wait $victim 2>/dev/null
+    exists cl-mkill/sweep.journal
+    absent cl-mkill/sweep.csv
+    ranks $number sweep sweep.cfg $long --out cl-mkill --resume
+    exits 0
+    same cl-long/sweep.csv cl-mkill/sweep.csv
+  done
+  test_end
+
+  test_case "ranks_end_clearly"
+  start_ranks 3
+  launcher=$(ps -o pid= --ppid $victim | head -n 1)
+  last=$(ps -o pid= --ppid $launcher | tail -n 1)
+  kill -9 $last
+  wait $victim
+  status=$?
+  [ $status -ne 0 ] && [ $status -ne 124 ] || note "exit status $status"
+  err 'go on with the same command and --resume'
+  start_ranks 3
+  kill -TERM "$(ps -o pid= --ppid $victim | head -n 1)"
+  wait $victim
+  err 'go on with the same command and --resume'
+  run sweep sweep.cfg $long --out cl-mkill --jobs 2 --resume # without ranks
+  exits 0
+  same cl-long/sweep.csv cl-mkill/sweep.csv
+  ranks 3 sweep sweep.cfg --over battery.soc_percnt=50 --out cl-no
+  [ $status -eq 2 ] || note "exit status $status"
+  [ "$(grep -c "did you mean 'battery.soc_percent'" err)" -eq 1 ] || note "not told once"
+  ranks 3 sweep sweep.cfg --ovr x --out cl-no
+  [ "$(grep -c "did you mean '--over'" err)" -eq 1 ] || note "a wrong option is not told once"
+  absent cl-no
+  test_end
+fi
