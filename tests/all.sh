@@ -10,7 +10,7 @@ cd "$(dirname "$0")/.."
 . .ci/setup.sh
 quick=${1-}
 # shellcheck disable=SC2086 # a list of words
-need_packages $build_packages libcmocka-dev gnuplot-nox
+need_packages $build_packages libcmocka-dev gnuplot-nox openmpi-bin libopenmpi-dev
 failed_passes=0
 
 build_into build/tests

@@ -22,7 +22,8 @@ name=none
 problem=
 
 . "$root/tests/cli/lib.sh"
-for part in usage list input runs files controllers explain assess faults plot sweep sample cluster report; do
+for part in usage list input runs files controllers explain assess faults plot sweep sample survival \
+  cluster report; do
   . "$root/tests/cli/$part.sh"
 done
 
