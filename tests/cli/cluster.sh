@@ -13,7 +13,9 @@ exits 0
 no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
 same sw-1/sweep.csv cl-whole/sweep.csv
-[ "$(ls -A cl-whole)" = sweep.csv ] || note "the folder holds more than sweep.csv"
+same sw-1/sweep-statistics.csv cl-whole/sweep-statistics.csv
+[ "$(ls -A cl-whole | wc -l)" -eq 2 ] || note "the folder holds something else too"
+absent cl-1/sweep-statistics.csv # of a part they would mislead
 test_end
 
 test_case "parts_of_a_sweep_with_failures_keep_its_exit_status"
@@ -246,9 +248,17 @@ else
     out '18 points, 36 runs: 0 failed, 0 missed'
     [ "$(wc -l <out)" -eq 1 ] || note "more than one rank reports"
     same sw-1/sweep.csv cl-m$number/sweep.csv
+    same sw-1/sweep-statistics.csv cl-m$number/sweep-statistics.csv
   done
   ranks 2 sweep sweep.cfg $grid --out cl-m22 --jobs 2
   same sw-1/sweep.csv cl-m22/sweep.csv
+  # draws too: each rank has a generator of its own
+  for way in ranks run; do
+    number=
+    [ $way = run ] || number=3
+    $way $number sweep "$root/cases/stop-100-tolerances.cfg" --strategy series --sample 32 --out cl-draws-$way
+  done
+  same cl-draws-run/sweep.csv cl-draws-ranks/sweep.csv
   ranks 2 sweep sweep.cfg $grid --out cl-mp --part 2/4
   same cl-2/sweep.csv cl-mp/sweep.csv
   ranks 2 sweep sweep.cfg $few --out cl-mk --keep traces
