@@ -90,7 +90,7 @@ static void fault_stop(double dead_time, double lag, struct test_record *record)
   make_stop(made, 50.0 / 3.6, 3.0, 30.0);
   if (dead_time > 0.0) {
     made->fault = (struct bw_fault){
-        .kind = BW_FAULT_MACHINE_TRIP, .duration = 1e6, .share = 1.0, .axle = BW_FAULT_BOTH_AXLES};
+        .kind = BW_FAULT_MACHINE_TRIP, .duration = 1e6, .axle = BW_FAULT_BOTH_AXLES};
     make_friction_delay(made, dead_time, lag);
   }
   record_run(made, &TEST_FILL, NULL, record);
