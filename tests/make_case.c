@@ -90,6 +90,8 @@ struct bw_case *make_case(void) {
                                             .balance_violation_time = 0.05,
                                             .lamp_on = 1.0,
                                             .lamp_filter = 0.1,
+                                            .lamp_delay = 0.2,
+                                            .compensation_time = 0.6,
                                             .event_on = 0.1,
                                             .event_off = 0.05,
                                             .event_gap = 0.5};

@@ -76,6 +76,33 @@ static void lag_and_dead_time_leave_no_trace(void **state) {
   free_case(made);
 }
 
+static void pads_that_bite_less_shift_the_balance(void **state) {
+  (void)state;
+  struct bw_case *made = car_065();
+  made->brakes.axle[BW_REAR].pad_scale = 0.8;
+  const struct bw_probe_result found = probe_once(made, &TEST_FRICTION, 0.4);
+  const double z = 0.4 * (0.65 + 0.35 * 0.8);
+  CHECK_CLOSE(found.rate, z, 1e-9);
+  CHECK_CLOSE(found.used[1], 0.4 * 0.35 * 0.8 * 2.7 / (1.2 - z * 0.54), 1e-9);
+  free_case(made);
+}
+
+static void rear_that_locks_first_is_told_before_an_earlier_front(void **state) {
+  (void)state;
+  struct bw_case *made = car_065();
+  make_machine(made, BW_FRONT, 1e5, 1e9);
+  struct bw_balance_survey *found = bw_alloc(1, sizeof *found);
+  assert_non_null(found);
+  assert_int_equal(bw_balance_survey_find(made, &TEST_FILL, NULL, found, NULL), BW_OK);
+  /* by the machine alone the front locks at z 0.5291; without it the rear does at 0.6972, BAL-5 */
+  const struct bw_survey_lock *lock = &found->lock[BW_LOAD_UNLADEN][4];
+  assert_int_equal(lock->axle, BW_REAR);
+  assert_false(lock->charge < 1.0); /* a full battery takes nothing either */
+  CHECK_CLOSE(lock->rate, 0.6972, 6e-5);
+  bw_free(found);
+  free_case(made);
+}
+
 static void ideal_distribution_uses_both_axles_alike(void **state) {
   (void)state;
   struct bw_case *made = car_065();
@@ -114,6 +141,22 @@ static void creep(void *state, const struct bw_blend_info *info, const double *p
   *request = (struct bw_blend_request){{0.0, 0.0}, {(1.0 - *rear) * demand, *rear * demand}};
 }
 
+/* the same in steps of 0.3 s, each of which looks like rest */
+static void stride(void *state, const struct bw_blend_info *info, const double *params,
+                   const struct bw_blend_input *input, struct bw_blend_request *request) {
+  (void)info;
+  (void)params;
+  (void)state;
+  const double rear = 0.1 * fmin(4.0, floor(input->time / 0.3));
+  const double demand = input->demand_pedal;
+  *request = (struct bw_blend_request){{0.0, 0.0}, {(1.0 - rear) * demand, rear * demand}};
+}
+
+static const struct bw_blend_strategy STRIDE = {.abi = BW_BLEND_ABI,
+                                                .flags = BW_BLEND_WITHOUT_MACHINE,
+                                                .name = "test-stride",
+                                                .summary = "settles in strides",
+                                                .step = stride};
 static const struct bw_blend_strategy SWING = {.abi = BW_BLEND_ABI,
                                                .flags = BW_BLEND_WITHOUT_MACHINE,
                                                .name = "test-swing",
@@ -134,6 +177,9 @@ static void memory_is_waited_for(void **state) {
   assert_true(found.is_settled);
   CHECK_CLOSE(found.force[1] / (found.force[0] + found.force[1]), 0.4, 1e-9);
   assert_false(probe_once(made, &SWING, 0.41).is_settled);
+  make_friction_delay(made, 0.1, 0.0); /* five times that is longer than a stride */
+  const struct bw_probe_result last = probe_once(made, &STRIDE, 0.41);
+  CHECK_CLOSE(last.force[1] / (last.force[0] + last.force[1]), 0.4, 1e-9);
   free_case(made);
 }
 
@@ -357,6 +403,8 @@ int main(void) {
       cmocka_unit_test(lag_and_dead_time_leave_no_trace),
       cmocka_unit_test(ideal_distribution_uses_both_axles_alike),
       cmocka_unit_test(memory_is_waited_for),
+      cmocka_unit_test(pads_that_bite_less_shift_the_balance),
+      cmocka_unit_test(rear_that_locks_first_is_told_before_an_earlier_front),
       cmocka_unit_test(single_axle_limits_are_the_closed_form),
       cmocka_unit_test(first_lock_is_the_closed_form),
       cmocka_unit_test(one_driven_axle_locks_where_statics_say),

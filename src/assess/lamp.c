@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assess/lamp.h"
 
+#include "extrema.h"
+
 #include <math.h>
 
 struct bw_lamp bw_lamp_make(double threshold, double filter) {
@@ -31,12 +33,14 @@ bool bw_lamp_step(struct bw_lamp *lamp, double deceleration, bool is_pedal_press
   }
   const double line = lamp->is_lit ? BW_LAMP_OFF : lamp->threshold;
   lamp->is_lit = is_pedal_pressed || lamp->deceleration > line;
-  if (!lamp->is_lit && deceleration > BW_LAMP_MUST_ON) {
-    lamp->must_on += duration;
-  }
-  if (lamp->is_lit && !is_pedal_pressed && deceleration <= BW_LAMP_OFF) {
-    lamp->must_off += duration;
-  }
+  const bool must_be_lit = !lamp->is_lit && deceleration > BW_LAMP_MUST_ON;
+  const bool must_be_dark = lamp->is_lit && !is_pedal_pressed && deceleration <= BW_LAMP_OFF;
+  lamp->must_on += must_be_lit ? duration : 0.0;
+  lamp->must_off += must_be_dark ? duration : 0.0;
+  lamp->must_on_spell = must_be_lit ? lamp->must_on_spell + duration : 0.0;
+  lamp->must_off_spell = must_be_dark ? lamp->must_off_spell + duration : 0.0;
+  lamp->must_on_longest = bw_max(lamp->must_on_longest, lamp->must_on_spell);
+  lamp->must_off_longest = bw_max(lamp->must_off_longest, lamp->must_off_spell);
   return lamp->is_lit;
 }
 

@@ -23,8 +23,12 @@ struct bw_lamp {
   double deceleration; /**< m/s2, low-passed */
   bool is_started;
   bool is_lit;
-  double must_on;  /**< s dark while the car itself slows with more than 1.3 m/s2 */
-  double must_off; /**< s lit, pedal released, while it slows with 0.7 m/s2 or less */
+  double must_on;       /**< s dark while the car itself slows with more than 1.3 m/s2 */
+  double must_off;      /**< s lit, pedal released, while it slows with 0.7 m/s2 or less */
+  double must_on_spell; /**< s, the running spell, and the longest */
+  double must_on_longest;
+  double must_off_spell;
+  double must_off_longest;
 };
 
 /** A dark lamp with its threshold (m/s2) and low-pass (s). */

@@ -3,12 +3,17 @@
 
 #include "alloc.h"
 #include "batch/assess_balance.h"
+#include "batch/assess_lamp.h"
+#include "batch/assess_phasing.h"
 #include "batch/assess_stops.h"
 
 static const struct bw_assess_family *const FAMILIES[] = {
     &BW_ASSESS_STOPS,
     &BW_ASSESS_BALANCE,
+    &BW_ASSESS_LAMP_TRACE,
+    &BW_ASSESS_PHASING,
     &BW_ASSESS_LIFT_OFF,
+    &BW_ASSESS_LAMP_CAR,
 };
 
 const struct bw_assess_family *bw_assess_family_at(size_t index) {

@@ -53,6 +53,8 @@ struct bw_assess_options {
   bool has_antilock;             /**< curves are information then, failures otherwise */
   double lamp_on;                /**< m/s2, chosen stop lamp threshold in (0.7, 1.3] */
   double lamp_filter;            /**< s, first-order low-pass of the lamp's deceleration */
+  double lamp_delay;             /**< s, shorter violations are the delay of sensing */
+  double compensation_time;      /**< s in which a change of regeneration must be made good */
   double event_on;               /**< m/s2 of demand that starts a braking event */
   double event_off;              /**< m/s2 of demand that ends it */
   double event_gap;              /**< s, shorter gaps are merged */

@@ -78,6 +78,12 @@ static const struct bw_param_row ROWS[] = {
               "stop lamp threshold, above 0.7"),
     BW_NUMBER("assess.lamp_filter_ms", "ms", ASSESS(lamp_filter), 1.0, 2000.0, 100.0,
               "low-pass of the lamp's deceleration"),
+    BW_NUMBER(
+        "assess.lamp_delay_ms", "ms", ASSESS(lamp_delay), 0.0, 5000.0, 500.0,
+        "shorter violations of the stop lamp are the delay of sensing (own figure, no source)"),
+    BW_NUMBER("assess.compensation_ms", "ms", ASSESS(compensation_time), 0.0, 10000.0, 600.0,
+              "time in which a change of regeneration must be made good (no rule found; 0.6 s is "
+              "the general response time)"),
     BW_NUMBER("assess.event_on_mps2", "m/s2", ASSESS(event_on), 0.01, 2.0, 0.1,
               "brake demand that starts a braking event"),
     BW_NUMBER("assess.event_off_mps2", "m/s2", ASSESS(event_off), 0.001, 2.0, 0.05,

@@ -166,8 +166,8 @@ static void print_notes(FILE *stream) {
     bw_wrap_print("  ", bw_assess_family_at(i)->notes, stream);
   }
   bw_wrap_print("  ",
-                "not covered by this version: stop lamp, phasing and compensation, response "
-                "time, parking hold, fade and long descents, friction share.",
+                "not covered by this version: response time, parking hold, fade and long "
+                "descents, friction share.",
                 stream);
 }
 

@@ -67,14 +67,62 @@ grep -E 'adhesion_line_c085|curve_order,' bare/assess.csv | grep -q ',missed,' |
   note "no violation failed without antilock brakes"
 test_end
 
+test_case "assess_judges_lamp_and_compensation"
+run assess "$root/cases/hatchback-udds.cfg" --strategy series --strategy friction-only --out lamp \
+  --set overrun.decel_mps2=1.6 --set assess.lamp_on_mps2=1.3
+for text in lamp_must_light lamp_must_be_dark compensation_time compensation_dip \
+  'release, full' 'release, none' "the case's trace" 'limit falls' 'runs out by speed'; do
+  out "$text"
+done
+# a strategy without a machine has nothing to make good, and is no pass
+grep '^friction-only,compensation' lamp/assess.csv | grep -q ',not assessed,' ||
+  note "friction-only passed the compensation"
+[ "$(grep -c '^series,compensation' lamp/assess.csv)" -eq 12 ] || note "other rows of compensation"
+# the release with regeneration passes 1.3 m/s2 and is seen late; without it nothing lights
+awk -F, '$2 == "lamp_must_light" && $7 ~ /own/ && $10 > 0 { late = 1 }
+  $2 == "lamp_must_light" && $7 ~ /none/ && $10 > 0 { dark = 1 } END { exit !(late && !dark) }' \
+  lamp/assess.csv || awk -F, '$2 == "lamp_must_light"' lamp/assess.csv >err
+run assess "$root/cases/hatchback-udds.cfg" --strategy series --set overrun.decel_mps2=1.6 \
+  --set assess.lamp_on_mps2=1.3 --set assess.lamp_filter_ms=1500
+exits 1
+grep lamp_must_light out | grep -q missed || note "a lamp that is seconds late is let pass"
+run assess "$root/cases/hatchback-udds.cfg" --strategy series --set assess.compensation_ms=50
+exits 1
+grep compensation_time out | grep -q missed || note "50 ms was kept"
+run assess "$root/cases/hatchback-udds.cfg" --strategy series --set assess.compensation_ms=-1
+refuses assess.compensation_ms
+run assess "$root/cases/hatchback-udds.cfg" --strategy series --set assess.lamp_delay_ms=many
+refuses assess.lamp_delay_ms
+test_end
+
+# compiler of the controllers' tests
+if [ -n "${compiler:-}" ] && command -v "${compiler%% *}" >/dev/null; then
+  test_case "assess_holds_loaded_controllers_alike"
+  $compiler -shared -fPIC -I "$root/strategies" -o twin.so "$root/tests/controllers/twin.c" \
+    >out 2>err || note "twin cannot be built"
+  run assess "$root/cases/stop-100.cfg" --strategy ./twin.so --out loaded
+  run assess "$root/cases/stop-100.cfg" --strategy series --out built-in
+  sed 's/^twin,/series,/' loaded/assess.csv >twin.csv
+  same twin.csv built-in/assess.csv
+  sed 's/^twin,/series,/' loaded/balance.csv >twin.csv
+  same twin.csv built-in/balance.csv
+  $compiler -shared -fPIC -I "$root/strategies" -o faulty.so \
+    "$root/tests/controllers/faulty.c" >out 2>err || note "faulty cannot be built"
+  run assess "$root/cases/stop-100.cfg" --strategy ./faulty.so --set strategy.faulty.fault=1 \
+    --out crashed
+  grep -q ',not assessed,' crashed/assess.csv || note "a crash was assessed"
+  ! grep '^faulty,' crashed/assess.csv | grep -q ',kept,' || note "a crash was kept"
+  test_end
+fi
+
 test_case "assess_and_run_share_a_folder"
 run assess "$root/cases/stop-100.cfg" --strategy series --out shared
 run run "$root/cases/stop-100.cfg" --strategy series --out shared
 no_err
 exists shared/summary.csv shared/assess.csv shared/balance.csv
-mkdir foreign
-echo 'strategy,something' >foreign/assess.csv
-run run "$root/cases/stop-100.cfg" --strategy series --out foreign
+mkdir stranger
+echo 'strategy,something' >stranger/assess.csv
+run run "$root/cases/stop-100.cfg" --strategy series --out stranger
 exits 2
 test_end
 
