@@ -68,6 +68,49 @@ static void sums_to_the_energy_into_the_cells(void **state) {
   }
 }
 
+static void check_all_strategies(const struct bw_case *loaded, double *antilock, double *tyre) {
+  for (size_t s = 0; s < bw_strategy_count(); s++) {
+    struct bw_evaluation evaluation = evaluate(loaded, bw_strategy_at(s));
+    const double *value = evaluation.summary.value;
+    const struct bw_waterfall_bin total = bw_waterfall_total(&evaluation.waterfall);
+    const double rounding = 1e-9 * (total.delivered + 1.0);
+    check_sums(&total, rounding);
+    for (size_t b = 0; b < BW_WATERFALL_BINS; b++) {
+      check_sums(&evaluation.waterfall.bin[b], rounding);
+    }
+    CHECK_CLOSE(total.delivered, value[BW_SUMMARY_ENERGY_DELIVERED] * 1e3, rounding);
+    CHECK_CLOSE(total.cells, value[BW_SUMMARY_ENERGY_CELLS] * 1e3, rounding);
+    *antilock += value[BW_SUMMARY_ANTILOCK_TIME];
+    *tyre = fmax(*tyre, total.step[BW_WATERFALL_TYRE] / total.delivered);
+    bw_evaluation_free(&evaluation);
+  }
+}
+
+/* Wheels of their own: with slip, shafts and antilock at work the steps still sum to the energy
+ * into the cells, in the whole and in each speed range; on snow with antilock, on dry road without.
+ */
+static void sums_with_wheels_of_their_own(void **state) {
+  (void)state;
+  static const char *const PATH[] = {"cases/stop-100.cfg", "cases/manoeuvres/snow-stop.cfg",
+                                     "cases/manoeuvres/grip-step.cfg"};
+  for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
+    const struct bw_override override = {.text = "simulation.fidelity=slip"};
+    struct bw_case *loaded = NULL;
+    struct bw_diag diag = {0};
+    if (bw_case_load(PATH[k], "cases", &override, 1, &loaded, &diag) != BW_OK) {
+      fail_msg("%s", diag.line[0]);
+    }
+    double antilock = 0.0;
+    double tyre = 0.0;
+    check_all_strategies(loaded, &antilock, &tyre);
+    CHECK_WITHIN(tyre, 0.001, 0.2); /* greatest part of what machines brake that tyres take */
+    if (k > 0) {
+      CHECK_WITHIN(antilock, 1.0, 1e3);
+    }
+    bw_case_destroy(loaded);
+  }
+}
+
 /* a stop of a car with one lossless machine in front, all sets in turn: closed forms, derived */
 static void names_the_limit_that_binds(void **state) {
   (void)state;
@@ -167,6 +210,7 @@ static void without_a_machine_all_is_axle_split(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(sums_to_the_energy_into_the_cells),
+      cmocka_unit_test(sums_with_wheels_of_their_own),
       cmocka_unit_test(names_the_limit_that_binds),
       cmocka_unit_test(battery_limit_of_two_machines),
       cmocka_unit_test(without_a_machine_all_is_axle_split),
