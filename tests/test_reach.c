@@ -299,6 +299,76 @@ static void halving_the_tick_moves_little(void **state) {
   }
 }
 
+/* a machine with copper loss, kept below T* = w / (2 kT) above walking pace */
+static struct bw_case *head_room_case(uint64_t seed, double current, double voltage) {
+  struct bw_case *made = make_case();
+  made->assess.has_ceiling = true;
+  make_machine(made, BW_FRONT, 1500.0, 9e4);
+  made->machine[BW_FRONT].loss_kt = test_uniform(&seed, 0.0, 1e-4);
+  bend_battery(&made->battery, &seed);
+  made->battery.start_charge = test_uniform(&seed, 0.5, 0.97);
+  make_stop(made, test_uniform(&seed, 20.0, 40.0), test_uniform(&seed, 1.0, 3.0), 60.0);
+  const double at = 298.0;
+  const double continuous = current * made->battery.charge_continuous.y[0];
+  const double pulse = current * made->battery.charge_pulse.y[0];
+  assert_int_equal(bw_table1_make(&at, &continuous, 1, &made->battery.charge_continuous, NULL),
+                   BW_OK);
+  assert_int_equal(bw_table1_make(&at, &pulse, 1, &made->battery.charge_pulse, NULL), BW_OK);
+  made->battery.voltage_max += voltage;
+  return made;
+}
+
+/* More head-room to charge, as current or as voltage, never lowers bound, ceiling or what is
+ * reached, nor the recovery of a strategy that stays below T*. Beyond T* it may: see below. */
+static void more_head_room_never_lowers_anything(void **state) {
+  (void)state;
+  static const double ROOM[][2] = {{0.3, 0.0}, {0.6, 0.0},  {1.0, 0.0},
+                                   {1.0, 5.0}, {1.0, 20.0}, {2.0, 40.0}};
+  static const enum bw_summary_column COLUMN[] = {
+      BW_SUMMARY_ENERGY_BATTERY, BW_SUMMARY_ENERGY_RECOVERABLE_PLANT,
+      BW_SUMMARY_ENERGY_CEILING_PLANT, BW_SUMMARY_ENERGY_REACHED_PLANT};
+  int grown = 0;
+  for (uint64_t seed = 1; seed <= 20; seed++) {
+    double last[4] = {-1e9, -1e9, -1e9, -1e9};
+    for (size_t k = 0; k < sizeof ROOM / sizeof ROOM[0]; k++) {
+      struct bw_case *made = head_room_case(seed, ROOM[k][0], ROOM[k][1]);
+      struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+      for (size_t i = 0; i < 4; i++) {
+        const double energy = evaluation.summary.value[COLUMN[i]];
+        /* a run's own history moves its bound by a trace: a fuller battery has a higher voltage */
+        CHECK_WITHIN(energy, last[i] - 1e-5 * fabs(last[i]), 1e9);
+        grown += k > 0 && energy > 1.01 * last[i];
+        last[i] = energy;
+      }
+      bw_evaluation_free(&evaluation);
+      free_case(made);
+    }
+  }
+  CHECK_WITHIN(grown, 40, 400); /* the head-room mattered */
+}
+
+/* Power, not torque, is greatest: a strategy that goes beyond T* recovers less with a stronger
+ * machine, and less than half of what the bound, which stops at T*, could send. */
+static void beyond_the_best_torque_less_comes_in(void **state) {
+  (void)state;
+  double recovered[2];
+  double bound[2];
+  for (int k = 0; k < 2; k++) {
+    struct bw_case *made = make_case();
+    make_machine(made, BW_FRONT, k == 0 ? 400.0 : 800.0, 1e6);
+    made->machine[BW_FRONT].loss_kt = 0.06; /* T* = 417 N m at 16 m/s */
+    make_stop(made, 16.0, 1.8, 60.0);
+    struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+    recovered[k] = evaluation.summary.value[BW_SUMMARY_ENERGY_BATTERY];
+    bound[k] = evaluation.summary.value[BW_SUMMARY_ENERGY_RECOVERABLE_PLANT];
+    bw_evaluation_free(&evaluation);
+    free_case(made);
+  }
+  CHECK_WITHIN(recovered[1], -1e9, recovered[0] - 1.0);
+  CHECK_WITHIN(recovered[1], -1e9, 0.5 * bound[1]);
+  CHECK_WITHIN(bound[1], bound[0] * (1.0 - 1e-9), 1e9);
+}
+
 /* no figure where the forward run would not be the car's: with a fault, and wheels of their own */
 static void not_given_where_it_does_not_apply(void **state) {
   (void)state;
@@ -322,6 +392,8 @@ int main(void) {
       cmocka_unit_test(examples_lie_below_the_reached_blend),
       cmocka_unit_test(refining_the_plan_moves_little),
       cmocka_unit_test(halving_the_tick_moves_little),
+      cmocka_unit_test(more_head_room_never_lowers_anything),
+      cmocka_unit_test(beyond_the_best_torque_less_comes_in),
       cmocka_unit_test(not_given_where_it_does_not_apply),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
