@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "data_dir.h"
+#include "find_job.h"
 #include "jobs.h"
 #include "ranks.h"
 #include "sweep_job.h"
@@ -157,7 +158,8 @@ static enum bw_status make_plan(const struct bw_arguments *arguments, struct bw_
   }
   for (size_t i = 0; i < arguments->setting_count; i++) {
     const struct bw_setting *setting = &arguments->settings[i];
-    if (strcmp(setting->option->name, "over") == 0 && !is_strategy_axis(setting)) {
+    if (strcmp(setting->option->name, "over") == 0 && !is_strategy_axis(setting) &&
+        !bw_find_is_axis(arguments, setting)) {
       BW_TRY(bw_sweep_plan_add(&job->plan, table, setting->value, diag));
     }
   }

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "find_job.h"
 #include "interrupt.h"
 #include "ranks.h"
 #include "report_diag.h"
@@ -14,6 +15,11 @@ static const struct bw_option OPTIONS[] = {
     {"sampling", "WORD", "sobol (quasi-random, default) or random", '\0', false},
     {"seed", "NUMBER", "another set of draws (default 0)", '\0', false},
     {"sensitivity", NULL, "with --sample: indices of each tolerance, N (tolerances + 2) runs", '\0',
+     false},
+    {"find", "CONDITION",
+     "first point at which a column of summary.csv fulfils it, 'COLUMN>NUMBER'", '\0', false},
+    {"along", "KEY", "with --find: the swept key along which to look", '\0', false},
+    {"within", "LENGTH", "with --find: how closely, in the key's unit (default: step/100)", '\0',
      false},
     {"strategy", "NAME", "a strategy to run, or ./PATH.so; may be given again; 'all' built-in ones",
      't', true},
@@ -68,16 +74,62 @@ static int sweep_in_ranks(const struct bw_arguments *arguments, struct bw_sweep_
   return status == BW_OK ? report(job) : bw_report_diag(diag, status);
 }
 
+static enum bw_status check_find(const struct bw_arguments *arguments, struct bw_diag *diag) {
+  static const char *const only_with[] = {"along", "within"};
+  static const char *const never_with[] = {"part", "keep"};
+  for (size_t i = 0; i < sizeof only_with / sizeof only_with[0]; i++) {
+    if (bw_arguments_has(arguments, only_with[i]) && !bw_find_is_wanted(arguments)) {
+      return bw_fail(diag, BW_E_USAGE,
+                     "--%s says where to look, not for what; add --find CONDITION", only_with[i]);
+    }
+    if (bw_arguments_has(arguments, never_with[i]) && bw_find_is_wanted(arguments)) {
+      return bw_fail(diag, BW_E_USAGE, "--find knows no --%s; leave one of them out",
+                     never_with[i]);
+    }
+  }
+  return bw_find_is_wanted(arguments) && bw_ranks_are_launched()
+             ? bw_fail(diag, BW_E_USAGE, "--find does not share work with ranks; start it alone")
+             : BW_OK;
+}
+
+static int find(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+                struct bw_diag *diag) {
+  struct bw_find_job search = {.sweep = job};
+  enum bw_status status = bw_find_job_read(&search, arguments, job->loaded, diag);
+  if (status == BW_OK) {
+    status = bw_find_job_open(&search, bw_arguments_has(arguments, "resume"), diag);
+  }
+  if (status == BW_OK) {
+    job->progress = bw_sweep_progress_make(
+        bw_arguments_has(arguments, "quiet"), bw_arguments_has(arguments, "progress"),
+        bw_journal_state(job->journal).points, bw_find_job_searches(&search));
+    status = bw_find_job_run(&search, diag);
+  }
+  if (status == BW_OK) {
+    status = bw_find_job_finish(&search, stdout, diag);
+  }
+  bw_find_job_free(&search);
+  if (status != BW_OK) {
+    return bw_report_diag(diag, status);
+  }
+  return bw_status_exit(job->total.failed > 0 ? BW_E_NUMERIC : BW_OK);
+}
+
 static int sweep(const struct bw_arguments *arguments, const struct bw_controllers *controllers,
                  enum bw_status status, struct bw_diag *diag) {
   int exit_status = 0;
   struct bw_sweep_job job = {.controllers = controllers};
   bw_interrupt_watch();
   if (status == BW_OK) {
+    status = check_find(arguments, diag);
+  }
+  if (status == BW_OK) {
     status = bw_sweep_job_prepare(arguments, &job, diag);
   }
   if (bw_ranks_are_launched()) {
     exit_status = sweep_in_ranks(arguments, &job, status, diag);
+  } else if (status == BW_OK && bw_find_is_wanted(arguments)) {
+    exit_status = find(arguments, &job, diag);
   } else {
     status = status == BW_OK ? conduct(arguments, &job, diag) : status;
     exit_status = status == BW_OK ? report(&job) : bw_report_diag(diag, status);
@@ -121,6 +173,9 @@ const struct bw_verb BW_VERB_SWEEP = {
         "bounded:STD:MIN:MAX, uniform:MIN:MAX, triangular:MIN:MAX; --set tolerances.KEY=...).\n"
         "DIR/sweep-statistics.csv: percentiles, worst case and where, sensitivity, per grid "
         "point.\n"
+        "--find with --along KEY instead scans KEY's values (--over KEY=FROM:TO:STEP, in the "
+        "order\n"
+        "given) at each other point, then halves to --within: DIR/find.csv and a table.\n"
         "A run that fails is a row with its reason, and the exit status is 3. What was killed or\n"
         "interrupted goes on with the same command and --resume.\n"
         "--keep events puts the results folder of point 12 into DIR/runs/00000012, points counted\n"

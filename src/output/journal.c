@@ -13,7 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = 4096, BLOCK_SIZE = 4096, ERROR_SIZE = 128 };
+enum { PATH_SIZE = 4096, NAME_SIZE = 64, BLOCK_SIZE = 4096, ERROR_SIZE = 128 };
 
 #define MARK "brakeweave-sweep-1"
 
@@ -47,7 +47,10 @@ static bool is_ours(const char *name) {
                                       BW_KEPT_FOLDER,
                                       "sweep.columns",
                                       "sweep-statistics.csv",
-                                      "sweep-statistics.csv.partial"};
+                                      "sweep-statistics.csv.partial",
+                                      "find.csv",
+                                      "find.csv.partial",
+                                      "find.journal"};
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     if (strcmp(name, names[i]) == 0) {
       return true;
@@ -226,6 +229,14 @@ static enum bw_status open_files(struct bw_journal *journal, struct bw_diag *dia
   return BW_OK;
 }
 
+/* a file of the table `name` */
+static bool join_named(char out[PATH_SIZE], const char *folder, const char *name,
+                       const char *ending) {
+  char file[NAME_SIZE];
+  const int length = snprintf(file, sizeof file, "%s%s", name != NULL ? name : "sweep", ending);
+  return length > 0 && length < NAME_SIZE && join(out, folder, file);
+}
+
 enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *plan,
                                bool may_resume, struct bw_journal **out, struct bw_diag *diag) {
   *out = NULL;
@@ -235,8 +246,10 @@ enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *p
   }
   enum bw_status status = BW_OK;
   const int length = snprintf(journal->path, PATH_SIZE, "%s", path);
-  if (length <= 0 || length >= PATH_SIZE || !join(journal->rows, path, "sweep.csv.partial") ||
-      !join(journal->table, path, "sweep.csv") || !join(journal->log_path, path, "sweep.journal")) {
+  if (length <= 0 || length >= PATH_SIZE ||
+      !join_named(journal->rows, path, plan->name, ".csv.partial") ||
+      !join_named(journal->table, path, plan->name, ".csv") ||
+      !join_named(journal->log_path, path, plan->name, ".journal")) {
     status = bw_fail(diag, BW_E_USAGE, "--out is empty or too long; name a folder");
   }
   if (status == BW_OK) {
@@ -269,13 +282,13 @@ enum bw_status bw_journal_add(struct bw_journal *journal, const void *rows, size
   char line[BW_CHECKED_LINE_MAX];
   errno = 0;
   if (fwrite(rows, 1, size, journal->rows_file) != size || fflush(journal->rows_file) != 0) {
-    return fail_system(journal, "write sweep.csv.partial", diag);
+    return fail_system(journal, "write the rows", diag);
   }
   (void)snprintf(line, sizeof line, "%zu %" PRIu64 " %016" PRIx64 " %zu %zu", journal->state.points,
                  journal->end + size, bw_checksum(BW_CHECKSUM_START, rows, size), one.failed,
                  one.missed);
   if (!bw_checked_line_write(journal->log_file, line)) {
-    return fail_system(journal, "write sweep.journal", diag);
+    return fail_system(journal, "write the journal", diag);
   }
   journal->end += size;
   journal->state.points++;
@@ -289,7 +302,7 @@ enum bw_status bw_journal_finish(struct bw_journal *journal, struct bw_diag *dia
   errno = 0;
   if (fsync(fileno(journal->rows_file)) != 0 || rename(journal->rows, journal->table) != 0 ||
       unlink(journal->log_path) != 0) {
-    status = fail_system(journal, "put sweep.csv in place", diag);
+    status = fail_system(journal, "put the table in place", diag);
   }
   bw_journal_leave(journal);
   return status;

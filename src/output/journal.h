@@ -26,6 +26,7 @@ struct bw_journal_state {
 
 /** How a sweep is recognised, and how its table starts. */
 struct bw_journal_plan {
+  const char *name;    /**< of the table without .csv; NULL: sweep */
   uint64_t inputs;     /**< checksum of everything the rows follow from */
   const char *stretch; /**< which part of the sweep this is and what is kept, one line */
   const char *header;  /**< first line of the table, with its end */

@@ -99,14 +99,12 @@ static size_t find(const struct bw_sweep_table *table, const char *name) {
   return i;
 }
 
-static enum bw_status read_header(struct bw_sweep_table *table, struct bw_diag *diag) {
-  bool is_there = false;
-  BW_TRY(read_row(table, &table->names, &is_there, diag));
+static enum bw_status find_roles(struct bw_sweep_table *table, struct bw_diag *diag) {
   const size_t count = table->names.count;
   const size_t sample = find(table, "sample");
   const size_t status = find(table, "status");
   const size_t rule = find(table, "balance_rule");
-  if (!is_there || status >= count || rule >= count || rule != status + 5) {
+  if (status >= count || rule >= count || rule != status + 5) {
     return bw_fail_at(diag, BW_E_INPUT, table->path, 1,
                       "is no table of a sweep; name the sweep.csv of one");
   }
@@ -133,11 +131,14 @@ static enum bw_status start(struct bw_sweep_table *table, const char *path, stru
     return bw_fail(diag, BW_E_MEMORY, "out of memory for %s", path);
   }
   table->has_parser = true;
-  return read_header(table, diag);
+  bool is_there = false;
+  BW_TRY(read_row(table, &table->names, &is_there, diag));
+  table->columns.count = table->names.count;
+  return BW_OK;
 }
 
-enum bw_status bw_sweep_table_open(const char *path, struct bw_sweep_table **out,
-                                   struct bw_diag *diag) {
+enum bw_status bw_sweep_table_open_any(const char *path, struct bw_sweep_table **out,
+                                       struct bw_diag *diag) {
   *out = NULL;
   struct bw_sweep_table *table = bw_alloc(1, sizeof *table);
   if (table == NULL) {
@@ -150,6 +151,17 @@ enum bw_status bw_sweep_table_open(const char *path, struct bw_sweep_table **out
   }
   *out = table;
   return BW_OK;
+}
+
+enum bw_status bw_sweep_table_open(const char *path, struct bw_sweep_table **out,
+                                   struct bw_diag *diag) {
+  BW_TRY(bw_sweep_table_open_any(path, out, diag));
+  const enum bw_status status = find_roles(*out, diag);
+  if (status != BW_OK) {
+    bw_sweep_table_close(*out);
+    *out = NULL;
+  }
+  return status;
 }
 
 void bw_sweep_table_close(struct bw_sweep_table *table) {

@@ -31,6 +31,9 @@ struct bw_sweep_columns {
  *  On error *out is NULL. */
 BW_MUST_CHECK enum bw_status bw_sweep_table_open(const char *path, struct bw_sweep_table **out,
                                                  struct bw_diag *diag);
+/** Open any CSV under a header line, whose columns have no roles. */
+BW_MUST_CHECK enum bw_status bw_sweep_table_open_any(const char *path, struct bw_sweep_table **out,
+                                                     struct bw_diag *diag);
 void bw_sweep_table_close(struct bw_sweep_table *table);
 
 struct bw_sweep_columns bw_sweep_table_columns(const struct bw_sweep_table *table);
