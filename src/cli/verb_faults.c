@@ -202,12 +202,14 @@ static enum bw_status prepare(const struct bw_arguments *arguments, const struct
 
 static void print_head(const struct bw_fault_job *job, const struct bw_case *loaded) {
   const size_t conditions = job->axes.plan.count;
+  const size_t cells = job->kind_count * conditions;
   const struct bw_fault_conditions view = {conditions, job->axes.key_count, job->axes.key,
                                            job->axes.value};
   (void)printf("brakeweave " BW_VERSION ": faults of %s with %s\n"
-               "%zu faults x %zu conditions = %zu cells, in each the worst start\n\n",
-               job->case_path, job->strategy->name, job->kind_count, conditions,
-               job->kind_count * conditions);
+               "%zu fault%s x %zu condition%s = %zu cell%s, in each the worst start\n\n",
+               job->case_path, job->strategy->name, job->kind_count,
+               job->kind_count == 1 ? "" : "s", conditions, conditions == 1 ? "" : "s", cells,
+               cells == 1 ? "" : "s");
   if (loaded->trace.kind == BW_TRACE_SPEED) {
     (void)printf("A fault starts within the %zu decelerations with the greatest braking power\n"
                  "demanded of the sound car, and is judged to the end of that deceleration.\n\n",

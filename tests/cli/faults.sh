@@ -118,7 +118,7 @@ out '2 faults x 6 conditions = 12 cells'
 make_case lists.cfg 'faults: { conditions = "battery.soc_percent=50,90; vehicle.load_state=laden"; };'
 run faults lists.cfg --strategy series --fault dragging-brake --out few
 exits 0
-out '1 faults x 2 conditions = 2 cells'
+out '1 fault x 2 conditions = 2 cells'
 [ "$(figure vehicle.load_state few/faults.csv)" = laden ] || note "the case's lists are not taken"
 run faults stop.cfg --strategy series --order gain --out few
 [ "$(awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i; next }
