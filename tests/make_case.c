@@ -140,19 +140,9 @@ void make_trace(struct bw_case *made, enum bw_trace_kind kind, const double *tim
                 const double *value, size_t n) {
   struct bw_trace *trace = &made->trace;
   bw_trace_free(trace);
-  trace->kind = kind;
+  const struct bw_trace_points points = {.kind = kind, .n = n, .time = time, .value = value};
+  assert_int_equal(bw_trace_make(&points, 0.0, trace, NULL), BW_OK);
   (void)snprintf(trace->name, sizeof trace->name, "made");
-  trace->n = n;
-  trace->time = bw_alloc(n, sizeof *trace->time);
-  trace->value = bw_alloc(n, sizeof *trace->value);
-  trace->integral = bw_alloc(n, sizeof *trace->integral);
-  assert_true(trace->time != NULL && trace->value != NULL && trace->integral != NULL);
-  memcpy(trace->time, time, n * sizeof *time);
-  memcpy(trace->value, value, n * sizeof *value);
-  for (size_t i = 1; i < n; i++) {
-    trace->integral[i] =
-        trace->integral[i - 1] + 0.5 * (time[i] - time[i - 1]) * (value[i] + value[i - 1]);
-  }
 }
 
 void make_stop(struct bw_case *made, double speed, double deceleration, double duration) {

@@ -9,6 +9,7 @@
 void bw_trace_free(struct bw_trace *trace) {
   bw_free(trace->time);
   bw_free(trace->value);
+  bw_free(trace->slope);
   bw_free(trace->integral);
   bw_free(trace->grade_distance);
   bw_free(trace->grade_sin);
@@ -54,8 +55,9 @@ enum bw_status bw_trace_make(const struct bw_trace_points *points, double box, s
   out->box = points->kind == BW_TRACE_SPEED ? box : 0.0;
   out->time = bw_alloc(n, sizeof *out->time);
   out->value = bw_alloc(n, sizeof *out->value);
+  out->slope = bw_alloc(n, sizeof *out->slope);
   out->integral = bw_alloc(n, sizeof *out->integral);
-  if (out->time == NULL || out->value == NULL || out->integral == NULL) {
+  if (out->time == NULL || out->value == NULL || out->slope == NULL || out->integral == NULL) {
     bw_trace_free(out);
     return bw_fail(diag, BW_E_MEMORY, "no memory for a trace of %zu points", n);
   }
@@ -63,6 +65,7 @@ enum bw_status bw_trace_make(const struct bw_trace_points *points, double box, s
   memcpy(out->value, points->value, n * sizeof *out->value);
   for (size_t i = 1; i < n; i++) {
     const double step = out->time[i] - out->time[i - 1];
+    out->slope[i - 1] = (out->value[i] - out->value[i - 1]) / step;
     out->integral[i] = out->integral[i - 1] + 0.5 * step * (out->value[i] + out->value[i - 1]);
   }
   return BW_OK;
@@ -105,18 +108,20 @@ struct line_point {
   double slope;
 };
 
-/** Straight line of segment `place` at `x`, ends held. The value grows from the lower end of the
- *  segment, so it never falls below either end by rounding. */
-static inline struct line_point line_at(const double *knots, const double *values, size_t n,
-                                        size_t place, double x) {
-  if (place == 0 || place == n) {
-    return (struct line_point){place == 0 ? values[0] : values[n - 1], 0.0};
+/** Straight line from point 0 to point 1 of both lists at `x`. The value grows from the lower end,
+ *  so it never falls below either end by rounding. */
+static inline double line_value(const double *knots, const double *values, double slope, double x) {
+  return slope < 0.0 ? values[1] + slope * (x - knots[1]) : values[0] + slope * (x - knots[0]);
+}
+
+/** The trace's line in segment `place` at time `x`, ends held. */
+static inline struct line_point line_at(const struct bw_trace *trace, size_t place, double x) {
+  if (place == 0 || place == trace->n) {
+    return (struct line_point){trace->value[place == 0 ? 0 : trace->n - 1], 0.0};
   }
-  const double *k = knots + place - 1;
-  const double *v = values + place - 1;
-  const double slope = (v[1] - v[0]) / (k[1] - k[0]);
-  const double value = slope < 0.0 ? v[1] + slope * (x - k[1]) : v[0] + slope * (x - k[0]);
-  return (struct line_point){value, slope};
+  const size_t i = place - 1;
+  const double slope = trace->slope[i];
+  return (struct line_point){line_value(trace->time + i, trace->value + i, slope, x), slope};
 }
 
 /** Both edges of the box lie in different segments: the area below the lines between them, summed
@@ -128,8 +133,8 @@ static void join_pieces(const struct bw_trace *trace, const struct bw_trace_curs
   const double half = 0.5 * trace->box;
   const double from = time - half;
   const double to = time + half;
-  const struct line_point a = line_at(trace->time, trace->value, trace->n, cursor->left, from);
-  const struct line_point b = line_at(trace->time, trace->value, trace->n, cursor->right, to);
+  const struct line_point a = line_at(trace, cursor->left, from);
+  const struct line_point b = line_at(trace, cursor->right, to);
   const double area = 0.5 * (trace->time[left] - from) * (a.value + trace->value[left]) +
                       (trace->integral[right] - trace->integral[left]) +
                       0.5 * (to - trace->time[right]) * (trace->value[right] + b.value);
@@ -147,7 +152,7 @@ void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor, d
     return;
   }
   /* one segment: the mean of a straight line is its middle */
-  const struct line_point middle = line_at(trace->time, trace->value, trace->n, cursor->left, time);
+  const struct line_point middle = line_at(trace, cursor->left, time);
   *value = middle.value;
   *derivative = trace->kind == BW_TRACE_SPEED ? middle.slope : 0.0;
 }
@@ -178,5 +183,11 @@ double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *curs
     return 0.0;
   }
   cursor->grade = find_place(trace->grade_distance, n, cursor->grade, distance);
-  return line_at(trace->grade_distance, trace->grade_sin, n, cursor->grade, distance).value;
+  const size_t place = cursor->grade;
+  if (place == 0 || place == n) {
+    return trace->grade_sin[place == 0 ? 0 : n - 1];
+  }
+  const double *knots = trace->grade_distance + place - 1;
+  const double *sines = trace->grade_sin + place - 1;
+  return line_value(knots, sines, (sines[1] - sines[0]) / (knots[1] - knots[0]), distance);
 }

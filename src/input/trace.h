@@ -32,6 +32,7 @@ struct bw_trace {
   size_t n;               /**< points, >= 2 */
   double *time;           /**< (n) s, strictly rising from 0 */
   double *value;          /**< (n) unit by kind */
+  double *slope;          /**< (n - 1) of value, from each point to the next */
   double *integral;       /**< (n) of value from time[0] */
   double box;             /**< s, joining width; 0 for manoeuvres and `linear` */
   size_t grade_n;         /**< points of the slope profile, 0: level */

@@ -38,12 +38,54 @@ static double within(double x, double low, double high) {
   return x < low ? low : bw_min(x, high);
 }
 
+/* the same number, no tolerance meant */
+static bool is_same(double a, double b) {
+  return !(a < b) && !(a > b);
+}
+
+/* look the tables up at `charge`, near where `look` was */
+static void look_up(const struct bw_battery *battery, const struct bw_battery_held *held,
+                    double charge, struct bw_battery_look *look) {
+  look->at = charge;
+  look->segment = bw_table1_segment_near(&battery->ocv, look->segment, charge);
+  look->ocv = bw_table1_on(&battery->ocv, look->segment, charge);
+  const struct bw_table_place column =
+      bw_table2_place_y_near(&battery->resistance, look->column, charge);
+  look->column = column.low;
+  look->resistance = bw_table2_between(&battery->resistance, &held->resistance, &column);
+}
+
+/* the look of the last step, or a fresh one in *look when somebody has changed the charge */
+static const struct bw_battery_look *looked_up(const struct bw_battery *battery,
+                                               const struct bw_battery_state *state,
+                                               struct bw_battery_look *look) {
+  if (is_same(state->look.at, state->charge)) {
+    return &state->look;
+  }
+  *look = state->look;
+  look_up(battery, &state->held, state->charge, look);
+  return look;
+}
+
+/* U_rc(t) = R_rc I + (U_0 - R_rc I) exp(-t / t_rc); without a time constant it is R_rc I */
+static struct bw_battery_pace pace_of(const struct bw_battery *battery, double duration) {
+  const bool has_pair = battery->rc_time > 0.0;
+  const double x = has_pair ? duration / battery->rc_time : 0.0;
+  const double kept_mean = has_pair ? bw_decay_mean(x) : 0.0;
+  return (struct bw_battery_pace){.duration = duration,
+                                  .kept_mean = kept_mean,
+                                  .gone = has_pair ? x * kept_mean : 1.0,
+                                  .charge_per_amp = duration / battery->capacity};
+}
+
 struct bw_battery_state bw_battery_start(const struct bw_battery *battery) {
   const struct bw_battery_held held = hold_temperature(battery);
-  return (struct bw_battery_state){.charge = battery->start_charge,
+  struct bw_battery_state state = {.charge = battery->start_charge,
                                    .rc_voltage = 0.0,
                                    .pulse_budget = held.surplus * battery->pulse_time,
                                    .held = held};
+  look_up(battery, &held, state.charge, &state.look);
+  return state;
 }
 
 static double discharge_power(const struct bw_battery *battery, double charge, double voltage,
@@ -65,9 +107,10 @@ static double discharge_power(const struct bw_battery *battery, double charge, d
 
 void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery_state *state,
                        struct bw_battery_limits *limits) {
-  const double voltage = bw_table1_at(&battery->ocv, state->charge) + state->rc_voltage;
-  const double resistance =
-      bw_table2_along(&battery->resistance, state->held.resistance, state->charge);
+  struct bw_battery_look fresh;
+  const struct bw_battery_look *look = looked_up(battery, state, &fresh);
+  const double voltage = look->ocv + state->rc_voltage;
+  const double resistance = look->resistance;
   const struct bw_battery_held *pulse = &state->held;
   const double budget = pulse->surplus * battery->pulse_time;
   const double faded = PULSE_FADE * budget;
@@ -113,6 +156,7 @@ struct circuit {
   double resistance;     /* ohm, with the RC pair's share */
   double charge;         /* at the start */
   double charge_per_amp; /* step / capacity */
+  size_t segment;        /* of the open-circuit voltage at the start */
 };
 
 /* Mean open-circuit voltage and current that belong together. Within one straight piece of the
@@ -120,7 +164,7 @@ struct circuit {
  * follows. */
 static bool solve_step(const struct bw_table1 *ocv, const struct circuit *circuit, double *current,
                        double *mean_ocv) {
-  const size_t i = bw_table1_segment(ocv, circuit->charge);
+  const size_t i = circuit->segment;
   const double into = circuit->charge - ocv->x[i];
   /* held below the first point; the last one has no slope */
   const double start = into > 0.0 ? ocv->y[i] + ocv->slope[i] * into : ocv->y[i];
@@ -150,19 +194,20 @@ static bool solve_step(const struct bw_table1 *ocv, const struct circuit *circui
 
 enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_battery_state *state,
                                   double power, double duration, struct bw_battery_step *step) {
-  /* U_rc(t) = R_rc I + (U_0 - R_rc I) exp(-t / t_rc); without a time constant it is R_rc I */
-  const bool has_pair = battery->rc_time > 0.0;
-  const double x = has_pair ? duration / battery->rc_time : 0.0;
-  const double kept_mean = has_pair ? bw_decay_mean(x) : 0.0;
-  const double gone = has_pair ? x * kept_mean : 1.0;
-  const double resistance =
-      bw_table2_along(&battery->resistance, state->held.resistance, state->charge);
-  const double pair_resistance = battery->rc_resistance * (1.0 - kept_mean);
+  struct bw_battery_pace pace = state->pace;
+  if (!is_same(pace.duration, duration)) {
+    pace = pace_of(battery, duration);
+  }
+  struct bw_battery_look fresh;
+  const struct bw_battery_look *look = looked_up(battery, state, &fresh);
+  const double resistance = look->resistance;
+  const double pair_resistance = battery->rc_resistance * (1.0 - pace.kept_mean);
   const struct circuit circuit = {.power = power,
-                                  .rest_voltage = state->rc_voltage * kept_mean,
+                                  .rest_voltage = state->rc_voltage * pace.kept_mean,
                                   .resistance = resistance + pair_resistance,
                                   .charge = state->charge,
-                                  .charge_per_amp = duration / battery->capacity};
+                                  .charge_per_amp = pace.charge_per_amp,
+                                  .segment = look->segment};
   double current = 0.0;
   double mean_ocv = 0.0;
   if (!solve_step(&battery->ocv, &circuit, &current, &mean_ocv)) {
@@ -181,13 +226,15 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
   step->resistance = resistance * current * current * duration;
 
   const double rc_voltage =
-      state->rc_voltage + gone * (battery->rc_resistance * current - state->rc_voltage);
+      state->rc_voltage + pace.gone * (battery->rc_resistance * current - state->rc_voltage);
   const struct bw_battery_held *pulse = &state->held;
   const double used = current > 0.0 ? current * current : 0.0;
   const double budget =
       state->pulse_budget + (pulse->continuous * pulse->continuous - used) * duration;
   state->charge = charge;
+  look_up(battery, &state->held, charge, &state->look);
   state->rc_voltage = fabs(rc_voltage) < RC_SNAP ? 0.0 : rc_voltage;
   state->pulse_budget = within(budget, 0.0, pulse->surplus * battery->pulse_time);
+  state->pace = pace;
   return BW_OK;
 }

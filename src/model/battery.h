@@ -45,6 +45,21 @@ struct bw_battery_state {
     double surplus;                   /**< A2, pulse^2 - continuous^2 */
     struct bw_table_place resistance; /**< place of the temperature in the resistance table */
   } held;
+  /** What the tables say at `at`, looked up once per step: good while `charge` is `at`. */
+  struct bw_battery_look {
+    double at;         /**< 0..1 */
+    size_t segment;    /**< of the open-circuit voltage, as bw_table1_segment() */
+    double ocv;        /**< V */
+    size_t column;     /**< of the resistance table, likewise */
+    double resistance; /**< ohm */
+  } look;
+  /** What the length of a step fixes: good while steps are `duration` long. */
+  struct bw_battery_pace {
+    double duration;       /**< s */
+    double kept_mean;      /**< mean of what is left of the RC voltage over the step */
+    double gone;           /**< share of the RC pair's way that is covered at the end */
+    double charge_per_amp; /**< 1/A */
+  } pace;
 };
 
 /** What the battery allows at one moment. */

@@ -19,15 +19,30 @@ static double fourth_power(double x) {
   return square * square;
 }
 
+struct bw_friction_pace bw_friction_pace(const struct bw_friction *friction, double ambient,
+                                         double duration) {
+  const double per_capacity = duration / friction->heat_capacity;
+  return (struct bw_friction_pace){
+      .ambient = ambient,
+      .ambient_fourth = fourth_power(ambient),
+      .cooled = friction->cooling * per_capacity,
+      .cooled_speed = friction->cooling_speed * per_capacity,
+      .heated = friction->heat_share * per_capacity,
+      .radiated = STEFAN_BOLTZMANN * friction->radiating_area * per_capacity,
+  };
+}
+
+double bw_friction_warm(const struct bw_friction_pace *pace, double temperature, double power,
+                        double speed) {
+  const double x = pace->cooled + pace->cooled_speed * speed;
+  const double radiated = pace->radiated * (fourth_power(temperature) - pace->ambient_fourth);
+  const double net = pace->heated * power - radiated;
+  /* T1 = Ta + (T - Ta) exp(-x) + net/G (1 - exp(-x)), written without dividing by G */
+  return temperature + bw_decay_mean(x) * (net - x * (temperature - pace->ambient));
+}
+
 double bw_friction_heat(const struct bw_friction *friction, double temperature, double power,
                         double speed, double ambient, double duration) {
-  const double conductance = friction->cooling + friction->cooling_speed * speed;
-  const double per_capacity = duration / friction->heat_capacity;
-  const double x = conductance * per_capacity;
-  const double mean = bw_decay_mean(x);
-  const double radiated = STEFAN_BOLTZMANN * friction->radiating_area *
-                          (fourth_power(temperature) - fourth_power(ambient));
-  const double net = friction->heat_share * power - radiated;
-  /* T1 = Ta + (T - Ta) exp(-x) + net/G (1 - exp(-x)), written without dividing by G */
-  return temperature + mean * (net * per_capacity - x * (temperature - ambient));
+  const struct bw_friction_pace pace = bw_friction_pace(friction, ambient, duration);
+  return bw_friction_warm(&pace, temperature, power, speed);
 }

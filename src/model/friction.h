@@ -42,6 +42,23 @@ struct bw_brakes {
 /** Actual torque per pressure (N m/Pa) at rotor temperature `temperature` (K). */
 double bw_friction_gain(const struct bw_friction *friction, double temperature);
 
+/** What the heating of a rotor over steps of one length follows from, prepared once. */
+struct bw_friction_pace {
+  double ambient;        /**< K */
+  double ambient_fourth; /**< K4 */
+  double cooled;         /**< 1, share lost per step at rest */
+  double cooled_speed;   /**< s/m, the same per speed */
+  double heated;         /**< K/W */
+  double radiated;       /**< K/K4 */
+};
+
+struct bw_friction_pace bw_friction_pace(const struct bw_friction *friction, double ambient,
+                                         double duration);
+
+/** Rotor temperature (K) one step on at friction power `power` (W) and speed (m/s). */
+double bw_friction_warm(const struct bw_friction_pace *pace, double temperature, double power,
+                        double speed);
+
 /** Rotor temperature (K) after `duration` s at friction power `power` (W) and speed (m/s); exact
  *  for the linear part, radiation taken at the start of the step. */
 double bw_friction_heat(const struct bw_friction *friction, double temperature, double power,

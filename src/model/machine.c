@@ -59,11 +59,12 @@ static double derating(const struct bw_machine *machine, double temperature) {
   return 1.0 - hot * lost / machine->shaft_torque_peak;
 }
 
-double bw_machine_brake_limit(const struct bw_machine *machine,
-                              const struct bw_machine_condition *condition,
-                              enum bw_limit *binding) {
+double bw_machine_both_limits(const struct bw_machine *machine,
+                              const struct bw_machine_condition *condition, enum bw_limit *binding,
+                              double *drive) {
+  *binding = BW_LIMIT_NONE;
+  *drive = 0.0;
   if (!machine->is_fitted) {
-    *binding = BW_LIMIT_NONE;
     return 0.0;
   }
   const double cool = envelope(machine, condition->omega, condition->state_of_charge, binding);
@@ -77,36 +78,23 @@ double bw_machine_brake_limit(const struct bw_machine *machine,
   } else if (heat < 1.0) {
     *binding = BW_LIMIT_DERATING;
   }
+  *drive = cool * heat;
   return cool * heat * slow;
+}
+
+double bw_machine_brake_limit(const struct bw_machine *machine,
+                              const struct bw_machine_condition *condition,
+                              enum bw_limit *binding) {
+  double unused = 0.0;
+  return bw_machine_both_limits(machine, condition, binding, &unused);
 }
 
 double bw_machine_drive_limit(const struct bw_machine *machine,
                               const struct bw_machine_condition *condition) {
-  if (!machine->is_fitted) {
-    return 0.0;
-  }
-  enum bw_limit binding = BW_LIMIT_NONE;
-  return envelope(machine, condition->omega, condition->state_of_charge, &binding) *
-         derating(machine, condition->temperature);
-}
-
-static double no_load_loss(const struct bw_machine *machine, double omega) {
-  return machine->loss_k0 + omega * (machine->loss_k1 + omega * machine->loss_k2);
-}
-
-double bw_machine_loss(const struct bw_machine *machine, double omega, double torque,
-                       bool is_asked) {
-  if (!is_asked && machine->is_gated_off_idle && !(torque > 0.0)) {
-    return 0.0;
-  }
-  if (machine->loss_map.nx > 0) {
-    return bw_table2_at(&machine->loss_map, omega, torque);
-  }
-  return no_load_loss(machine, omega) + machine->loss_kt * torque * torque;
-}
-
-double bw_machine_generated(const struct bw_machine *machine, double omega, double torque) {
-  return torque * omega - bw_machine_loss(machine, omega, torque, true);
+  enum bw_limit unused = BW_LIMIT_NONE;
+  double drive = 0.0;
+  (void)bw_machine_both_limits(machine, condition, &unused, &drive);
+  return drive;
 }
 
 /* The loss map at one speed: straight lines over torque between the map's own points. */
@@ -163,7 +151,7 @@ double bw_machine_torque_for_power(const struct bw_machine *machine, double omeg
   if (machine->loss_map.nx > 0) {
     return map_torque_for_power(machine, omega, power, torque);
   }
-  const double needed = power + no_load_loss(machine, omega);
+  const double needed = power + bw_machine_no_load_loss(machine, omega);
   if (!(needed > 0.0)) {
     return 0.0;
   }

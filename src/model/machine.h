@@ -88,13 +88,35 @@ double bw_machine_brake_limit(const struct bw_machine *machine,
 double bw_machine_drive_limit(const struct bw_machine *machine,
                               const struct bw_machine_condition *condition);
 
+/** Both limits at once, which share the envelope: bw_machine_brake_limit() is returned,
+ *  bw_machine_drive_limit() goes to *drive. */
+double bw_machine_both_limits(const struct bw_machine *machine,
+                              const struct bw_machine_condition *condition, enum bw_limit *binding,
+                              double *drive);
+
+/** Loss (W) at zero torque by the polynomial. */
+static inline double bw_machine_no_load_loss(const struct bw_machine *machine, double omega) {
+  return machine->loss_k0 + omega * (machine->loss_k1 + omega * machine->loss_k2);
+}
+
 /** Loss of machine and inverter (W) at shaft torque magnitude `torque` (N m) and speed `omega`
  *  (rad/s). `is_asked` false and a gated-off idle: 0 at zero torque. */
-double bw_machine_loss(const struct bw_machine *machine, double omega, double torque,
-                       bool is_asked);
+static inline double bw_machine_loss(const struct bw_machine *machine, double omega, double torque,
+                                     bool is_asked) {
+  if (!is_asked && machine->is_gated_off_idle && !(torque > 0.0)) {
+    return 0.0;
+  }
+  if (machine->loss_map.nx > 0) {
+    return bw_table2_at(&machine->loss_map, omega, torque);
+  }
+  return bw_machine_no_load_loss(machine, omega) + machine->loss_kt * torque * torque;
+}
 
 /** DC power (W, positive into the battery) when generating with shaft torque `torque` >= 0. */
-double bw_machine_generated(const struct bw_machine *machine, double omega, double torque);
+static inline double bw_machine_generated(const struct bw_machine *machine, double omega,
+                                          double torque) {
+  return torque * omega - bw_machine_loss(machine, omega, torque, true);
+}
 
 /** Smallest shaft torque (N m) at which generating reaches the DC power `power` (W), or `torque`
  *  if it never does up to there: the first of the two roots

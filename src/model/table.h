@@ -33,6 +33,12 @@ double bw_table1_integral(const struct bw_table1 *table, double x);
  *  the straight line to the next point (none after the last: held). */
 size_t bw_table1_segment(const struct bw_table1 *table, double x);
 
+/** The same, found at once when it is `hint`; any `hint` will do. */
+size_t bw_table1_segment_near(const struct bw_table1 *table, size_t hint, double x);
+
+/** Value at x, whose segment is known: bw_table1_at() without the search. */
+double bw_table1_on(const struct bw_table1 *table, size_t segment, double x);
+
 /** Mean of the table over `from` .. `from + width`, `width` of either sign; the value at `from`
  *  when the width is 0. Exact, and free of the cancellation that a difference of two integrals
  *  suffers when the width is small. */
@@ -71,5 +77,12 @@ struct bw_table_place bw_table2_place_x(const struct bw_table2 *table, double x)
 
 /** Value at a place of the first axis and `y`: bw_table2_at() without the first search. */
 double bw_table2_along(const struct bw_table2 *table, struct bw_table_place row, double y);
+
+/** Place of y on the second axis, found at once when its `low` is `hint`; any `hint` will do. */
+struct bw_table_place bw_table2_place_y_near(const struct bw_table2 *table, size_t hint, double y);
+
+/** Value between two places: bw_table2_at() without any search. */
+double bw_table2_between(const struct bw_table2 *table, const struct bw_table_place *row,
+                         const struct bw_table_place *column);
 
 #endif

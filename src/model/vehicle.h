@@ -40,18 +40,38 @@ struct bw_vehicle {
   double road_f2;                /**< N s2/m2 */
 };
 
+/** What the axle loads of a load state follow from, prepared once. */
+struct bw_statics {
+  double weight; /**< N */
+  double front;  /**< N, load of the front axle at rest on the level */
+  double shift;  /**< kg, load moved to the front axle per deceleration, m h/L */
+};
+
+static inline struct bw_statics bw_vehicle_statics(const struct bw_vehicle *vehicle) {
+  const struct bw_load *now = &vehicle->load[vehicle->load_state];
+  const double per_wheelbase = now->mass / vehicle->wheelbase;
+  return (struct bw_statics){
+      .weight = now->mass * BW_GRAVITY,
+      .front = per_wheelbase * BW_GRAVITY * (vehicle->wheelbase - now->cg_to_front),
+      .shift = per_wheelbase * now->cg_height,
+  };
+}
+
 /** Axle loads (N) on a slope with sine `sin_slope` at deceleration `deceleration` (m/s2). */
+static inline void bw_statics_loads(const struct bw_statics *statics, double sin_slope,
+                                    double deceleration, double load[2]) {
+  const double cos_slope = sqrt(1.0 - sin_slope * sin_slope);
+  const double front =
+      statics->front * cos_slope + statics->shift * (deceleration - BW_GRAVITY * sin_slope);
+  load[0] = front;
+  load[1] = statics->weight * cos_slope - front;
+}
+
+/** The same, for who asks once. */
 static inline void bw_vehicle_axle_loads(const struct bw_vehicle *vehicle, double sin_slope,
                                          double deceleration, double load[2]) {
-  const struct bw_load *now = &vehicle->load[vehicle->load_state];
-  const double cos_slope = sqrt(1.0 - sin_slope * sin_slope);
-  const double cg_to_rear = vehicle->wheelbase - now->cg_to_front;
-  const double front = now->mass *
-                       (BW_GRAVITY * cg_to_rear * cos_slope +
-                        now->cg_height * (deceleration - BW_GRAVITY * sin_slope)) /
-                       vehicle->wheelbase;
-  load[0] = front;
-  load[1] = now->mass * BW_GRAVITY * cos_slope - front;
+  const struct bw_statics statics = bw_vehicle_statics(vehicle);
+  bw_statics_loads(&statics, sin_slope, deceleration, load);
 }
 
 /** Road load (N) at `speed` (m/s, >= 0). */

@@ -7,8 +7,6 @@
 
 static void close_motion(struct bw_plant *plant, const struct bw_hot_sums *sums, double sin_slope,
                          struct bw_sample *sample) {
-  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
-  const double mass = vehicle->load[vehicle->load_state].mass;
   const double half_mass = 0.5 * plant->effective_mass;
   sample->speed_end = plant->state.speed[0];
   sample->distance_start = plant->distance;
@@ -21,7 +19,7 @@ static void close_motion(struct bw_plant *plant, const struct bw_hot_sums *sums,
     sample->kinetic_start = half_mass * sample->speed_start * sample->speed_start;
     sample->kinetic_end = half_mass * sample->speed_end * sample->speed_end;
   }
-  sample->potential = mass * BW_GRAVITY * sample->height;
+  sample->potential = plant->statics.weight * sample->height;
   plant->distance += sums->distance[0];
   plant->deceleration = sample->deceleration;
 }
@@ -36,7 +34,7 @@ static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums
     axle->machine_temperature = plant->machine_temperature[i];
     return;
   }
-  const double steps = (double)(sample->substeps > 0 ? sample->substeps : 1);
+  const double per_step = sample->substeps > 0 ? plant->per_substeps : 1.0;
   const double wheel_way = sample->distance * (1.0 - axle->slip);
   axle->omega = wheel_way * plant->fine.per_radius[0] * plant->per_period * machine->ratio;
   if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
@@ -45,34 +43,32 @@ static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums
   axle->machine_work = sums->machine_brake[i][0];
   axle->drive_work = sums->machine_drive[i][0];
   axle->shaft_work =
-      axle->machine_work * machine->efficiency - axle->drive_work / machine->efficiency;
+      axle->machine_work * machine->efficiency - axle->drive_work * plant->per_efficiency[i];
   axle->gear_loss = axle->machine_work - axle->drive_work - axle->shaft_work;
-  const double effective = sqrt(sums->shaft_square[i][0] / steps);
+  const double effective = sqrt(sums->shaft_square[i][0] * per_step);
   const bool is_asked = effective > 0.0 || fabs(axle->machine_command) > 0.0;
   axle->machine_loss =
       bw_machine_loss(machine, axle->omega, effective, is_asked) * sample->duration;
-  if (bw_fault_is_dead(&plant->loaded->fault, plant->fault.level, i)) {
+  if (plant->fault.level > 0.0 && bw_fault_is_dead(&plant->loaded->fault, plant->fault.level, i)) {
     axle->machine_loss = axle->shaft_work;
   }
   axle->dc_work = axle->shaft_work - axle->machine_loss;
   const double away =
       machine->cooling * (plant->machine_temperature[i] - machine->coolant_temperature);
   plant->machine_temperature[i] +=
-      (axle->machine_loss - away * sample->duration) / machine->heat_capacity;
+      (axle->machine_loss - away * sample->duration) * plant->per_heat_capacity[i];
   axle->machine_temperature = plant->machine_temperature[i];
 }
 
 static void close_friction(struct bw_plant *plant, const struct bw_hot_sums *sums, int i,
                            struct bw_sample *sample) {
-  const struct bw_friction *friction = &plant->loaded->brakes.axle[i];
   struct bw_sample_axle *axle = &sample->axle[i];
   axle->friction_work = sums->friction[i][0];
   axle->tyre_loss = sums->tyre[i][0];
   axle->pressure = plant->state.pressure[i][0];
-  plant->rotor_temperature[i] = bw_friction_heat(
-      friction, plant->rotor_temperature[i], axle->friction_work * plant->per_period,
-      0.5 * (sample->speed_start + sample->speed_end), plant->loaded->ambient_temperature,
-      sample->duration);
+  plant->rotor_temperature[i] = bw_friction_warm(&plant->rotor_pace[i], plant->rotor_temperature[i],
+                                                 axle->friction_work * plant->per_period,
+                                                 0.5 * (sample->speed_start + sample->speed_end));
   axle->rotor_temperature = plant->rotor_temperature[i];
 }
 
@@ -93,8 +89,7 @@ static void take_slip(struct bw_plant *plant, int i, struct bw_sample_axle *axle
 /* mean torques, contact forces and slip over the period */
 static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
                          struct bw_sample *sample) {
-  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
-  const double per_step = 1.0 / (double)(sample->substeps > 0 ? sample->substeps : 1);
+  const double per_step = sample->substeps > 0 ? plant->per_substeps : 1.0;
   const double per_radius = plant->fine.per_radius[0];
   double braking = 0.0;
   for (int i = 0; i < 2; i++) {
@@ -113,16 +108,16 @@ static void close_forces(struct bw_plant *plant, const struct bw_hot_sums *sums,
     }
     plant->slip[i] = axle->slip;
   }
-  double level[2];
-  const double mass = vehicle->load[vehicle->load_state].mass;
-  bw_vehicle_axle_loads(vehicle, 0.0, braking / mass, level);
-  sample->axle[0].load_level = level[0];
-  sample->axle[1].load_level = level[1];
+  /* on the level at the braking rate of the brake forces alone */
+  const double front = plant->statics.front + plant->statics.shift * plant->per_mass * braking;
+  sample->axle[0].load_level = front;
+  sample->axle[1].load_level = plant->statics.weight - front;
 }
 
 static enum bw_status close_battery(struct bw_plant *plant, struct bw_sample *sample,
                                     struct bw_diag *diag) {
-  const bool is_cut_off = bw_fault_is_cut_off(&plant->loaded->fault, plant->fault.level);
+  const bool is_cut_off =
+      plant->fault.level > 0.0 && bw_fault_is_cut_off(&plant->loaded->fault, plant->fault.level);
   const double auxiliaries = is_cut_off ? 0.0 : plant->loaded->battery.auxiliaries;
   const double dc = (sample->axle[0].dc_work + sample->axle[1].dc_work) * plant->per_period;
   struct bw_battery_step step;

@@ -4,6 +4,8 @@
 
 #include "sim/sample.h"
 
+#include <stdbool.h>
+
 /** The plant at sub-step rate: actuators, tyres, motion, and the sums the books need.
  *
  *  Everything is stored as double x[BW_LANES], one lane per run; an ordinary run is one lane.
@@ -38,17 +40,29 @@ struct bw_hot_coefficients {
   double threshold[2][BW_LANES];      /**< Pa */
   double to_shaft_brake[2][BW_LANES]; /**< efficiency / ratio */
   double to_shaft_drive[2][BW_LANES]; /**< 1 / (efficiency x ratio) */
-  double per_radius[BW_LANES];        /**< 1/m */
-  double dt_per_mass[BW_LANES];       /**< s/kg, step over effective mass */
+  /** N m and Pa per step: a command nearer than this stays inside slew and rates for the whole
+   *  period; negative where the gain is too near 1 to promise that nothing overshoots by rounding
+   */
+  double machine_room[2][BW_LANES];
+  double friction_room[2][BW_LANES];
+  double per_radius[BW_LANES];  /**< 1/m */
+  double dt_per_mass[BW_LANES]; /**< s/kg, step over effective mass */
+  double mass_per_dt[BW_LANES]; /**< kg/s */
+  double per_inertia[BW_LANES]; /**< s/(kg m), speed per step that a torque of 1 N m takes off */
   double road_f0[BW_LANES];
   double road_f1[BW_LANES];
   double road_f2[BW_LANES];
-  double road_d1[BW_LANES]; /**< 1, road_f1 x dt_per_mass */
-  double road_d2[BW_LANES]; /**< s/m, road_f2 x dt_per_mass */
+  double road_d1[BW_LANES];  /**< 1, road_f1 x dt_per_mass */
+  double road_d2[BW_LANES];  /**< s/m, road_f2 x dt_per_mass */
+  double road_now[BW_LANES]; /**< s/m, 1.5 road_d2, the present speed's part in that of mid-step */
   /** Share of each sub-step in which the newer of two delayed commands already acts: a dead time
    *  that is no whole number of steps is kept exactly. */
   double machine_new[2][BW_SUBSTEPS_MAX][BW_LANES];
   double friction_new[2][BW_SUBSTEPS_MAX][BW_LANES];
+  /** True where some share in some lane is neither 0 nor 1, or lanes differ. */
+  bool is_mixed[BW_SUBSTEPS_MAX];
+  bool machine_is_new[2][BW_SUBSTEPS_MAX]; /**< the newer command acts; not for mixed steps */
+  bool friction_is_new[2][BW_SUBSTEPS_MAX];
 };
 
 /** Constant during one control period. */
@@ -91,9 +105,20 @@ struct bw_hot_sums {
 enum {
   BW_HOT_FRONT_MACHINE = 1,
   BW_HOT_REAR_MACHINE = 2,
-  BW_HOT_FRICTION = 4,  /**< pressure or a pressure command is not zero */
-  BW_HOT_STANDSTILL = 8 /**< the car may come to rest or pull away within the period */
+  BW_HOT_FRICTION = 4,   /**< pressure or a pressure command is not zero */
+  BW_HOT_STANDSTILL = 8, /**< the car may come to rest or pull away within the period */
+  BW_HOT_CALM = 16       /**< as bw_hot_is_calm() says */
 };
+
+/** Fill is_mixed and *_is_new from the shares. */
+void bw_hot_sort_steps(struct bw_hot_coefficients *coefficients);
+
+/** True when over the coming period no slew limit, rate or guard can bind and no machine can change
+ *  its sign: commands and states then follow the plain lag. `flags` tell which parts count. The
+ *  results are the same to the last bit with and without BW_HOT_CALM, which is only faster. */
+bool bw_hot_is_calm(const struct bw_hot_coefficients *coefficients,
+                    const struct bw_hot_period *period, const struct bw_hot_state *state,
+                    unsigned flags);
 
 /** Advance `state` by one control period, filling *sums from zero and `delivered` (substeps x
  *  lanes: N m, both axles, mean of each step). `flags` as above; a cleared machine or friction bit

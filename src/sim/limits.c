@@ -84,21 +84,45 @@ static double driving_torque_for_power(const struct bw_machine *machine, double 
   if (rest <= 0.0) {
     return 0.0;
   }
+  /* mostly the battery feeds the limit: no root then, and nothing after it waits for one */
+  if (limit * (omega + machine->loss_kt * limit) <= rest) {
+    return limit;
+  }
   const double root = omega + sqrt(omega * omega + 4.0 * machine->loss_kt * rest);
   return root > 0.0 ? bw_min(limit, 2.0 * rest / root) : limit;
 }
 
-static void find_braking(const struct bw_case *loaded, const struct bw_limits_input *input, int i,
-                         struct bw_limits *limits) {
-  const struct bw_machine *machine = &loaded->machine[i];
+struct bw_limits_rule bw_limits_rule(const struct bw_case *loaded) {
+  struct bw_limits_rule rule = {0};
+  double wanted = 0.0;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    wanted += machine->is_fitted ? machine->shaft_torque_peak * machine->ratio : 0.0;
+  }
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    if (machine->is_fitted) {
+      rule.to_axle[i] = machine->ratio / machine->efficiency;
+      rule.to_shaft[i] = machine->efficiency / machine->ratio;
+      rule.drive_to_axle[i] = machine->ratio * machine->efficiency;
+      rule.omega_per_speed[i] = machine->ratio / loaded->vehicle.tyre_radius;
+      rule.drive_share[i] = machine->shaft_torque_peak * machine->ratio / wanted;
+    }
+  }
+  return rule;
+}
+
+/* braking limits of machine `i` by itself; returns the greatest driving torque at the shaft */
+static double find_braking(const struct bw_machine *machine, const struct bw_limits_input *input,
+                           double to_axle, int i, struct bw_limits *limits) {
   const struct bw_machine_condition condition = {
       .speed = input->speed,
       .omega = limits->omega[i],
       .temperature = input->machine_temperature[i],
       .state_of_charge = input->battery->charge,
   };
-  const double to_axle = machine->ratio / machine->efficiency;
-  const double envelope = bw_machine_brake_limit(machine, &condition, &limits->binding[i]);
+  double drive = 0.0;
+  const double envelope = bw_machine_both_limits(machine, &condition, &limits->binding[i], &drive);
   double shaft = envelope;
   if (bw_machine_generated(machine, condition.omega, envelope) > limits->charge_power) {
     shaft = bw_machine_torque_for_power(machine, condition.omega, limits->charge_power, envelope);
@@ -107,6 +131,7 @@ static void find_braking(const struct bw_case *loaded, const struct bw_limits_in
   limits->envelope[i] = envelope * to_axle;
   limits->alone[i] = shaft * to_axle;
   limits->continuous[i] = bw_min(shaft, machine->shaft_torque_continuous) * to_axle;
+  return drive;
 }
 
 /* seconds until the winding reaches the derating temperature at the torque the limit allows */
@@ -138,14 +163,14 @@ static void find_battery(const struct bw_case *loaded, const struct bw_limits_in
   }
 }
 
-void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
-                    struct bw_limits *limits) {
+void bw_limits_find_by(const struct bw_case *loaded, const struct bw_limits_rule *rule,
+                       const struct bw_limits_input *input, struct bw_limits *limits) {
   struct bw_battery_limits battery;
   find_battery(loaded, input, &battery);
   limits->charge_power = battery.charge_power + loaded->battery.auxiliaries;
   limits->charge_binding = battery.binding;
   const double drive_power = bw_max(0.0, battery.discharge_power - loaded->battery.auxiliaries);
-  double drive_wanted = 0.0;
+  double drive[2] = {0.0, 0.0};
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
     limits->omega[i] = 0.0;
@@ -153,10 +178,8 @@ void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *
     limits->continuous[i] = limits->drive[i] = limits->pulse_left[i] = 0.0;
     limits->binding[i] = BW_LIMIT_NONE;
     if (machine->is_fitted) {
-      limits->omega[i] =
-          input->speed * (1.0 - input->slip[i]) / loaded->vehicle.tyre_radius * machine->ratio;
-      find_braking(loaded, input, i, limits);
-      drive_wanted += machine->shaft_torque_peak * machine->ratio;
+      limits->omega[i] = input->speed * (1.0 - input->slip[i]) * rule->omega_per_speed[i];
+      drive[i] = find_braking(machine, input, rule->to_axle[i], i, limits);
     }
   }
   /* one machine by itself is within the charge power already */
@@ -169,19 +192,17 @@ void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *
     }
     limits->joint[i] = factor * limits->alone[i];
     limits->continuous[i] = bw_min(limits->continuous[i], limits->joint[i]);
-    const double heat =
-        heat_time(machine, limits->omega[i], braking_shaft(machine, limits->joint[i]),
-                  input->machine_temperature[i]);
+    const double heat = heat_time(machine, limits->omega[i], limits->joint[i] * rule->to_shaft[i],
+                                  input->machine_temperature[i]);
     limits->pulse_left[i] = bw_min(heat, battery.pulse_left);
-    const struct bw_machine_condition condition = {
-        .speed = input->speed,
-        .omega = limits->omega[i],
-        .temperature = input->machine_temperature[i],
-        .state_of_charge = input->battery->charge,
-    };
-    const double share = machine->shaft_torque_peak * machine->ratio / drive_wanted;
-    limits->drive[i] = driving_torque_for_power(machine, limits->omega[i], drive_power * share,
-                                                bw_machine_drive_limit(machine, &condition)) *
-                       machine->ratio * machine->efficiency;
+    limits->drive[i] = driving_torque_for_power(machine, limits->omega[i],
+                                                drive_power * rule->drive_share[i], drive[i]) *
+                       rule->drive_to_axle[i];
   }
+}
+
+void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
+                    struct bw_limits *limits) {
+  const struct bw_limits_rule rule = bw_limits_rule(loaded);
+  bw_limits_find_by(loaded, &rule, input, limits);
 }

@@ -18,6 +18,17 @@ struct bw_limits {
   enum bw_limit charge_binding;
 };
 
+/** What of the limits stays the same over a run, prepared once. */
+struct bw_limits_rule {
+  double to_axle[2];         /**< 1, braking: axle torque per shaft torque */
+  double to_shaft[2];        /**< 1, its inverse */
+  double drive_to_axle[2];   /**< 1, driving: axle torque per shaft torque */
+  double omega_per_speed[2]; /**< 1/m, ratio over tyre radius */
+  double drive_share[2];     /**< 1, part of the battery's power that the machine may drive with */
+};
+
+struct bw_limits_rule bw_limits_rule(const struct bw_case *loaded);
+
 /** Conditions in which the limits are asked for. */
 struct bw_limits_input {
   double speed;                  /**< m/s, expected in the middle of the period */
@@ -28,7 +39,11 @@ struct bw_limits_input {
   double charge_lost;  /**< 0..1 of the charge power, of a fault */
 };
 
-/** Fill *limits for the case. */
+/** Fill *limits for the case whose rule is `rule`. */
+void bw_limits_find_by(const struct bw_case *loaded, const struct bw_limits_rule *rule,
+                       const struct bw_limits_input *input, struct bw_limits *limits);
+
+/** The same, for who asks once. */
 void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
                     struct bw_limits *limits);
 

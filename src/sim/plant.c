@@ -14,6 +14,9 @@ static const double SNAP = 1e-9;
 /* share of the weight, see bw_plant_slip_load() */
 static const double LIFTED_LOAD_SHARE = 0.05;
 
+/* 1; below it the rounding of a step towards a command cannot carry the state past it */
+static const double GREATEST_CALM_GAIN = 0.999;
+
 /* m/s2, more than any car brakes or pulls: decides which periods may touch standstill */
 static const double GREATEST_ACCELERATION = 30.0;
 
@@ -27,6 +30,11 @@ static void lag_factors(double lag, double step, double *gain, double *mean) {
   const double x = step / lag;
   *gain = -expm1(-x);
   *mean = (1.0 - *gain / x) / *gain;
+}
+
+/* see struct bw_hot_coefficients */
+static double room(double gain, double most) {
+  return gain <= GREATEST_CALM_GAIN ? most : -1.0;
 }
 
 /* Split a dead time into whole periods, returned, and the share of each sub-step, and of a step
@@ -54,18 +62,23 @@ static void make_coefficients(const struct bw_case *loaded, double effective_mas
   c->road_f2[0] = loaded->vehicle.road_f2;
   c->road_d1[0] = c->road_f1[0] * c->dt_per_mass[0];
   c->road_d2[0] = c->road_f2[0] * c->dt_per_mass[0];
+  c->road_now[0] = 1.5 * c->road_d2[0];
+  c->mass_per_dt[0] = effective_mass / step;
+  c->per_inertia[0] = c->per_radius[0] * c->dt_per_mass[0];
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
     const struct bw_friction *friction = &loaded->brakes.axle[i];
     if (machine->is_fitted) {
       lag_factors(machine->lag, step, &c->machine_gain[i][0], &c->machine_mean[i][0]);
       c->machine_slew[i][0] = machine->shaft_slew * machine->ratio * step;
+      c->machine_room[i][0] = room(c->machine_gain[i][0], c->machine_slew[i][0]);
       c->to_shaft_brake[i][0] = machine->efficiency / machine->ratio;
       c->to_shaft_drive[i][0] = 1.0 / (machine->efficiency * machine->ratio);
     }
     lag_factors(friction->lag, step, &c->friction_gain[i][0], &c->friction_mean[i][0]);
     c->build[i][0] = friction->build * step;
     c->release[i][0] = friction->release * step;
+    c->friction_room[i][0] = room(c->friction_gain[i][0], bw_min(c->build[i][0], c->release[i][0]));
     c->threshold[i][0] = friction->threshold;
   }
 }
@@ -92,6 +105,7 @@ static enum bw_status make_delays(const struct bw_case *loaded, struct bw_plant 
         split_dead_time(friction, loaded->step, substeps, plant->fine.friction_new[i],
                         plant->whole.friction_new[i][0]);
   }
+  bw_hot_sort_steps(&plant->fine);
   return BW_OK;
 }
 
@@ -100,9 +114,14 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
   *plant = (struct bw_plant){.loaded = loaded};
   plant->effective_mass = bw_case_effective_mass(loaded);
   plant->per_period = 1.0 / loaded->control_period;
+  plant->rule = bw_limits_rule(loaded);
+  plant->statics = bw_vehicle_statics(&loaded->vehicle);
+  plant->per_slip_stiffness = 1.0 / loaded->vehicle.slip_stiffness;
+  plant->per_mass = BW_GRAVITY / plant->statics.weight;
   make_coefficients(loaded, plant->effective_mass, loaded->step, &plant->fine);
   make_coefficients(loaded, plant->effective_mass, loaded->control_period, &plant->whole);
   BW_TRY(make_delays(loaded, plant, diag));
+  plant->per_substeps = 1.0 / (double)plant->fine.substeps;
   plant->state.speed[0] = speed;
   plant->state.half_before[0] = 0.5 * speed;
   plant->battery = bw_battery_start(&loaded->battery);
@@ -111,6 +130,12 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
     plant->machine_temperature[i] = loaded->machine[i].start_temperature;
     plant->rotor_temperature[i] = loaded->brakes.axle[i].start_temperature;
     plant->axle_inertia[i] = bw_case_axle_inertia(loaded, i);
+    plant->rotor_pace[i] = bw_friction_pace(&loaded->brakes.axle[i], loaded->ambient_temperature,
+                                            loaded->control_period);
+    if (loaded->machine[i].is_fitted) {
+      plant->per_heat_capacity[i] = 1.0 / loaded->machine[i].heat_capacity;
+      plant->per_efficiency[i] = 1.0 / loaded->machine[i].efficiency;
+    }
   }
   if (loaded->fidelity == BW_FIDELITY_SLIP) {
     bw_slip_start(loaded, speed, &plant->slip_state);
@@ -128,12 +153,6 @@ void bw_plant_hold_back(const struct bw_plant *plant, struct bw_limits *limits) 
     limits->joint[i] = fmin(limits->joint[i], cap);
     limits->continuous[i] = fmin(limits->continuous[i], cap);
   }
-}
-
-double bw_plant_speed_ahead(const struct bw_plant *plant) {
-  const double ahead =
-      plant->state.speed[0] - 0.5 * plant->loaded->control_period * plant->deceleration;
-  return bw_max(0.0, ahead);
 }
 
 /* pick the two commands that meet in this period after the dead time */
@@ -172,19 +191,15 @@ static void guard_machines(const struct bw_plant *plant, const struct bw_limits 
 }
 
 double bw_plant_slip_load(const struct bw_plant *plant, int i) {
-  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
-  const double weight = vehicle->load[vehicle->load_state].mass * BW_GRAVITY;
-  return bw_max(plant->load[i], LIFTED_LOAD_SHARE * weight);
+  return bw_max(plant->load[i], LIFTED_LOAD_SHARE * plant->statics.weight);
 }
 
 static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_hot_period *period) {
-  const struct bw_vehicle *vehicle = &plant->loaded->vehicle;
-  const double weight = vehicle->load[vehicle->load_state].mass * BW_GRAVITY;
-  bw_vehicle_axle_loads(vehicle, sin_slope, plant->deceleration, plant->load);
-  period->slope_force[0] = weight * sin_slope;
+  bw_statics_loads(&plant->statics, sin_slope, plant->deceleration, plant->load);
+  period->slope_force[0] = plant->statics.weight * sin_slope;
   for (int i = 0; i < 2; i++) {
     const double per_radius = plant->fine.per_radius[0];
-    plant->per_slip_load[i] = 1.0 / (bw_plant_slip_load(plant, i) * vehicle->slip_stiffness);
+    plant->per_slip_load[i] = plant->per_slip_stiffness / bw_plant_slip_load(plant, i);
     period->slip_gain[i][0] = plant->per_slip_load[i] * per_radius;
     period->slip_free[i][0] =
         plant->axle_inertia[i] * plant->deceleration * per_radius * period->slip_gain[i][0];
@@ -209,7 +224,8 @@ static bool press_pads(const struct bw_plant *plant, struct bw_hot_period *perio
   return true;
 }
 
-static unsigned hot_flags(const struct bw_plant *plant, bool is_pressed) {
+static unsigned hot_flags(const struct bw_plant *plant, const struct bw_hot_period *period,
+                          bool is_pressed) {
   const double reach = GREATEST_ACCELERATION * plant->loaded->control_period;
   unsigned flags = plant->state.speed[0] < reach ? BW_HOT_STANDSTILL : 0;
   flags |= is_pressed ? BW_HOT_FRICTION : 0;
@@ -219,7 +235,7 @@ static unsigned hot_flags(const struct bw_plant *plant, bool is_pressed) {
       flags |= machine_bit[i];
     }
   }
-  return flags;
+  return bw_hot_is_calm(&plant->fine, period, &plant->state, flags) ? flags | BW_HOT_CALM : flags;
 }
 
 static void snap(double *state, double target, double scale) {
@@ -276,10 +292,14 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
   struct bw_hot_sums sums;
   bw_command_issue(plant, limits, order, sample);
   pick_commands(plant, &period);
-  bw_fault_press(plant->loaded, plant->fault.level, &period, &plant->state);
+  const double fault = plant->fault.level;
+  if (fault > 0.0) {
+    bw_fault_press(plant->loaded, fault, &period, &plant->state);
+  }
   guard_machines(plant, limits, &period);
-  bw_fault_force(&plant->loaded->fault, plant->fault.level, bw_plant_speed_ahead(plant),
-                 plant->slip, &period);
+  if (fault > 0.0) {
+    bw_fault_force(&plant->loaded->fault, fault, bw_plant_speed_ahead(plant), plant->slip, &period);
+  }
   road_and_tyres(plant, sin_slope, &period);
   const bool is_pressed = press_pads(plant, &period);
   sample->speed_start = plant->state.speed[0];
@@ -291,7 +311,7 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
     sample->substeps = 0;
   } else {
     bw_hot_run(&plant->fine, &period, &plant->state, &sums, plant->delivered,
-               hot_flags(plant, is_pressed));
+               hot_flags(plant, &period, is_pressed));
     sample->substeps = plant->fine.substeps;
   }
   snap_actuators(plant, &period);

@@ -2,6 +2,7 @@
 #ifndef BW_PLANT_H
 #define BW_PLANT_H
 
+#include "extrema.h"
 #include "sim/fault.h"
 #include "sim/hot.h"
 #include "sim/limits.h"
@@ -27,15 +28,24 @@ struct bw_plant {
   struct bw_battery_state battery;
   double machine_temperature[2]; /**< K */
   double rotor_temperature[2];   /**< K */
-  double effective_mass;         /**< kg */
-  double axle_inertia[2];        /**< kg m2 */
-  double per_period;             /**< 1/s, one over the control period */
-  double per_slip_load[2];       /**< 1/N, one over load x slip stiffness, of this period */
-  double distance;               /**< m */
-  double deceleration;           /**< m/s2, mean of the last period */
-  double slip[2];                /**< mean of the last period */
-  double load[2];                /**< N, axle loads of the last period */
-  struct bw_slip slip_state;     /**< fidelity `slip`: body and wheels */
+  /* prepared once, so that a period divides little */
+  struct bw_limits_rule rule;
+  struct bw_statics statics;
+  struct bw_friction_pace rotor_pace[2]; /**< for one control period */
+  double per_heat_capacity[2];           /**< K/J, machines */
+  double per_efficiency[2];              /**< 1, gears */
+  double per_slip_stiffness;             /**< 1 */
+  double per_substeps;                   /**< 1, one over the sub-steps of a period */
+  double per_mass;                       /**< 1/kg */
+  double effective_mass;                 /**< kg */
+  double axle_inertia[2];                /**< kg m2 */
+  double per_period;                     /**< 1/s, one over the control period */
+  double per_slip_load[2];               /**< 1/N, one over load x slip stiffness, of this period */
+  double distance;                       /**< m */
+  double deceleration;                   /**< m/s2, mean of the last period */
+  double slip[2];                        /**< mean of the last period */
+  double load[2];                        /**< N, axle loads of the last period */
+  struct bw_slip slip_state;             /**< fidelity `slip`: body and wheels */
   struct bw_fault_state fault;
   bool has_links; /**< messages to the machines are anything but a wire */
   struct bw_message_link link[2];
@@ -64,7 +74,11 @@ BW_MUST_CHECK enum bw_status bw_plant_start(const struct bw_case *loaded, double
 
 /** Speed expected in the middle of the coming period (m/s): limits are taken there, so that
  *  holding them over the period is right to second order. */
-double bw_plant_speed_ahead(const struct bw_plant *plant);
+static inline double bw_plant_speed_ahead(const struct bw_plant *plant) {
+  const double ahead =
+      plant->state.speed[0] - 0.5 * plant->loaded->control_period * plant->deceleration;
+  return bw_max(0.0, ahead);
+}
 
 /** Advance by one period starting at `time`, `limits` and `sin_slope` held, and fill every field
  *  of *sample that the plant knows (all but reference_* and demand_overrun). `may_park` tells

@@ -31,8 +31,10 @@ struct bw_session {
   struct bw_sense sense;
   struct bw_sample sample;
   double reference;                    /**< m/s at the start of the coming period */
+  double brake_max;                    /**< N, see brake_force_max() */
   const struct bw_observer *observers; /**< (observer_count) */
   size_t observer_count;
+  bool is_consulted; /**< some observer wants to see the strategy's inputs */
 };
 
 /* rough ceiling of braking force for the driver's anti-windup: friction at full pressure */
@@ -55,8 +57,10 @@ static void find_limits_at(const struct bw_session *run, double level, struct bw
       .battery = &plant->battery,
   };
   bw_fault_charge(fault, &plant->fault, level, &input);
-  bw_limits_find(run->loaded, &input, limits);
-  bw_fault_limit(fault, level, limits);
+  bw_limits_find_by(run->loaded, &plant->rule, &input, limits);
+  if (level > 0.0) {
+    bw_fault_limit(fault, level, limits);
+  }
   bw_plant_hold_back(plant, limits);
 }
 
@@ -79,8 +83,8 @@ static bool find_demand(struct bw_session *run, double time, double sin_slope,
   struct bw_driver_view view = {
       .speed = run->plant.state.speed[0],
       .sin_slope = sin_slope,
-      .drive_max = (run->limits.drive[0] + run->limits.drive[1]) / loaded->vehicle.tyre_radius,
-      .brake_max = brake_force_max(loaded),
+      .drive_max = (run->limits.drive[0] + run->limits.drive[1]) * run->plant.fine.per_radius[0],
+      .brake_max = run->brake_max,
   };
   if (loaded->trace.kind != BW_TRACE_SPEED) {
     bw_trace_at(&loaded->trace, &run->middle, time + 0.5 * period, &view.demand, &unused);
@@ -123,6 +127,9 @@ static void split_demand(struct bw_session *run, const struct bw_driver_demand *
 
 static enum bw_status consult(const struct bw_session *run, const struct bw_blend_input *input,
                               const struct bw_blend_request *request, struct bw_diag *diag) {
+  if (!run->is_consulted) {
+    return BW_OK;
+  }
   for (size_t i = 0; i < run->observer_count; i++) {
     const struct bw_observer *observer = &run->observers[i];
     if (observer->consult != NULL) {
@@ -164,7 +171,7 @@ static enum bw_status ask_strategy(struct bw_session *run, double time,
       .charge_power = limits->charge_power,
       .state_of_charge = plant->battery.charge,
   };
-  bw_vehicle_axle_loads(&run->loaded->vehicle, 0.0, plant->deceleration, input.axle_load);
+  bw_statics_loads(&plant->statics, 0.0, plant->deceleration, input.axle_load);
   for (int i = 0; i < 2; i++) {
     const struct bw_friction *friction = &run->loaded->brakes.axle[i];
     input.machine_available[i] = limits->joint[i];
@@ -241,6 +248,7 @@ static enum bw_status start(struct bw_session *run, struct bw_diag *diag) {
   }
   BW_TRY(bw_plant_start(loaded, run->reference, &run->plant, diag));
   run->plant.delivered = (double(*)[BW_LANES])run->sample.delivered;
+  run->brake_max = brake_force_max(loaded);
   run->sample.duration = loaded->control_period;
   run->sample.substep = loaded->step;
   const struct bw_sensors *sensors = &loaded->sensors;
@@ -297,6 +305,9 @@ enum bw_status bw_run(const struct bw_case *loaded, const struct bw_blend_strate
     run->memory = memory;
     run->observers = observers;
     run->observer_count = observer_count;
+    for (size_t i = 0; i < observer_count; i++) {
+      run->is_consulted = run->is_consulted || observers[i].consult != NULL;
+    }
     status = drive(run, diag);
   }
   bw_free(memory);

@@ -8,6 +8,9 @@
 #include <string.h>
 
 /* m/s; locking below is allowed (15 km/h), and slip below says nothing about grip */
+/* no promise about what binds or changes */
+static const struct bw_hot_kind ANY_STEP = {.is_calm = false, .is_mixed = true};
+
 static const double LOCK_SPEED = 15.0 / 3.6;
 /* slip that counts as locked: a machine never quite stops its wheel */
 static const double LOCK_SLIP = 0.9;
@@ -170,7 +173,7 @@ static double run_friction(const struct bw_case *loaded, const struct bw_hot_coe
   const struct bw_hydraulics *hydraulics = &loaded->slip.hydraulics[i];
   struct bw_hot_torques mean = {0};
   const double before = state->pressure[i][0];
-  hot_friction(fine, period, state, &mean, i, k);
+  hot_friction(fine, period, state, &mean, i, k, ANY_STEP);
   if (!(hydraulics->flow > 0.0) && !(hydraulics->hysteresis > 0.0)) {
     return mean.friction[i][0];
   }
@@ -192,7 +195,7 @@ static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coef
           period->machine_old[i][0] + period->machine_step[i][0] * fine->machine_new[i][k][0];
       capped.machine_old[i][0] = fmin(command, axle->held_back.cap);
       capped.machine_step[i][0] = 0.0;
-      hot_machine(fine, &capped, state, &mean, i, k);
+      hot_machine(fine, &capped, state, &mean, i, k, ANY_STEP);
       if (mean.machine[i][0] > 0.0 && !(period->machine_min[i][0] > 0.0)) {
         const double most = low_speed_share(loaded, axle, (int)i) *
                             loaded->machine[i].shaft_torque_peak * loaded->machine[i].ratio /
