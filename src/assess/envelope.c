@@ -95,6 +95,14 @@ static double advance(double state, double input, double left) {
   return fabs(distance) > SNAP ? input + distance : input;
 }
 
+/* answer of `path` at the end of the period that is newest in `ring` */
+static double answer(const struct bw_envelope_path *path, const double *ring, size_t now,
+                     double state) {
+  const double fresh = past(ring, now, path->delay);
+  const double old = past(ring, now, path->delay + 1);
+  return advance(advance(state, old, path->period_decay[0]), fresh, path->period_decay[1]);
+}
+
 /* sub-step means of the answer that starts at `state`: `old` acts until `late`, `new` after */
 static void fill_means(const struct bw_envelope_path *path, double state, const double input[2],
                        size_t substeps, double *mean) {
@@ -119,13 +127,18 @@ static void fill_means(const struct bw_envelope_path *path, double state, const 
   }
 }
 
-static void spread(struct bw_envelope *envelope, const double *mean, size_t substeps,
-                   bool is_first) {
-  double *low = envelope->low;
-  double *high = envelope->high;
+/* least and greatest of the paths so far, and of `mean` */
+static void spread(const double *restrict mean, size_t substeps, bool is_first,
+                   double *restrict low, double *restrict high) {
+  if (is_first) {
+    for (size_t j = 0; j < substeps; j++) {
+      low[j] = high[j] = mean[j];
+    }
+    return;
+  }
   for (size_t j = 0; j < substeps; j++) {
-    low[j] = is_first ? mean[j] : bw_min(low[j], mean[j]);
-    high[j] = is_first ? mean[j] : bw_max(high[j], mean[j]);
+    low[j] = bw_min(low[j], mean[j]);
+    high[j] = bw_max(high[j], mean[j]);
   }
 }
 
@@ -143,10 +156,7 @@ static void take_off_drive(struct bw_envelope *envelope, size_t substeps) {
                              past(envelope->driving, envelope->now, path->delay)};
     double mean[BW_SUBSTEPS_MAX];
     fill_means(path, path->drive, input, substeps, mean);
-    for (size_t j = 0; j < substeps; j++) {
-      least[j] = is_first ? mean[j] : bw_min(least[j], mean[j]);
-      most[j] = is_first ? mean[j] : bw_max(most[j], mean[j]);
-    }
+    spread(mean, substeps, is_first, least, most);
     is_first = false;
   }
   if (is_first) {
@@ -177,7 +187,7 @@ static void fill_band(struct bw_envelope *envelope, size_t substeps) {
     const double input[2] = {past(envelope->demand, envelope->now, path->delay + 1),
                              past(envelope->demand, envelope->now, path->delay)};
     fill_means(path, path->brake, input, substeps, mean);
-    spread(envelope, mean, substeps, i == 0);
+    spread(mean, substeps, i == 0, envelope->low, envelope->high);
   }
   if (has_drive(envelope)) {
     take_off_drive(envelope, substeps);
@@ -204,20 +214,16 @@ void bw_envelope_advance(struct bw_envelope *envelope, const struct bw_sample *s
     fill_band(envelope, sample->substeps);
   }
   envelope->settled = sample->demand > 0.0 ? 0 : envelope->settled + 1;
+  envelope->coasting = sample->drive > 0.0 ? 0 : envelope->coasting + 1;
   const bool has_brake = envelope->settled < envelope->longest;
+  const bool has_drive = envelope->coasting < envelope->longest;
   for (size_t i = 0; i < envelope->path_count; i++) {
     struct bw_envelope_path *path = &envelope->path[i];
     if (has_brake || path->brake > 0.0) {
-      const double old = past(envelope->demand, envelope->now, path->delay + 1);
-      const double fresh = past(envelope->demand, envelope->now, path->delay);
-      const double at_late = advance(path->brake, old, path->period_decay[0]);
-      path->brake = advance(at_late, fresh, path->period_decay[1]);
+      path->brake = answer(path, envelope->demand, envelope->now, path->brake);
     }
-    if (path->is_machine) {
-      const double old = past(envelope->driving, envelope->now, path->delay + 1);
-      const double fresh = past(envelope->driving, envelope->now, path->delay);
-      const double at_late = advance(path->drive, old, path->period_decay[0]);
-      path->drive = advance(at_late, fresh, path->period_decay[1]);
+    if (path->is_machine && (has_drive || path->drive > 0.0)) {
+      path->drive = answer(path, envelope->driving, envelope->now, path->drive);
     }
   }
 }

@@ -36,9 +36,10 @@ struct bw_envelope {
   double substep;
   size_t path_count;
   struct bw_envelope_path path[BW_ENVELOPE_PATHS];
-  size_t now;     /**< place of the current period in the rings */
-  size_t settled; /**< periods in a row without any demand, state and history zero beyond */
-  size_t longest; /**< periods of history that the longest delay needs */
+  size_t now;      /**< place of the current period in the rings */
+  size_t settled;  /**< periods in a row without any demand, state and history zero beyond */
+  size_t coasting; /**< the same without any drive demand */
+  size_t longest;  /**< periods of history that the longest delay needs */
   double demand[BW_ENVELOPE_HISTORY]; /**< N m, ring over the control periods */
   double driving[BW_ENVELOPE_HISTORY];
   double low[BW_SUBSTEPS_MAX]; /**< N m, sub-step means of the last watched period */

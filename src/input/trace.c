@@ -102,26 +102,31 @@ static inline size_t find_place(const double *knots, size_t n, size_t hint, doub
   return search_place(knots, n, x);
 }
 
-/** Value and slope of the straight lines at one time. */
-struct line_point {
+/** Straight line that starts from the lower end of its segment, so that it never falls below either
+ *  end by rounding. */
+struct line {
+  double knot;
   double value;
   double slope;
 };
 
-/** Straight line from point 0 to point 1 of both lists at `x`. The value grows from the lower end,
- *  so it never falls below either end by rounding. */
-static inline double line_value(const double *knots, const double *values, double slope, double x) {
-  return slope < 0.0 ? values[1] + slope * (x - knots[1]) : values[0] + slope * (x - knots[0]);
+static inline double line_value(const struct line *line, double x) {
+  return line->value + line->slope * (x - line->knot);
 }
 
-/** The trace's line in segment `place` at time `x`, ends held. */
-static inline struct line_point line_at(const struct bw_trace *trace, size_t place, double x) {
+/** Line between the two points at `knots` and `values`. */
+static inline struct line line_between(const double *knots, const double *values, double slope) {
+  const size_t low = slope < 0.0 ? 1 : 0;
+  return (struct line){knots[low], values[low], slope};
+}
+
+/** The trace's line in segment `place`, ends held. */
+static inline struct line line_in(const struct bw_trace *trace, size_t place) {
   if (place == 0 || place == trace->n) {
-    return (struct line_point){trace->value[place == 0 ? 0 : trace->n - 1], 0.0};
+    const size_t end = place == 0 ? 0 : trace->n - 1;
+    return (struct line){trace->time[end], trace->value[end], 0.0};
   }
-  const size_t i = place - 1;
-  const double slope = trace->slope[i];
-  return (struct line_point){line_value(trace->time + i, trace->value + i, slope, x), slope};
+  return line_between(trace->time + place - 1, trace->value + place - 1, trace->slope[place - 1]);
 }
 
 /** Both edges of the box lie in different segments: the area below the lines between them, summed
@@ -133,17 +138,35 @@ static void join_pieces(const struct bw_trace *trace, const struct bw_trace_curs
   const double half = 0.5 * trace->box;
   const double from = time - half;
   const double to = time + half;
-  const struct line_point a = line_at(trace, cursor->left, from);
-  const struct line_point b = line_at(trace, cursor->right, to);
-  const double area = 0.5 * (trace->time[left] - from) * (a.value + trace->value[left]) +
+  const struct line first = line_in(trace, cursor->left);
+  const struct line last = line_in(trace, cursor->right);
+  const double a = line_value(&first, from);
+  const double b = line_value(&last, to);
+  const double area = 0.5 * (trace->time[left] - from) * (a + trace->value[left]) +
                       (trace->integral[right] - trace->integral[left]) +
-                      0.5 * (to - trace->time[right]) * (trace->value[right] + b.value);
+                      0.5 * (to - trace->time[right]) * (trace->value[right] + b);
   *value = area / trace->box;
-  *derivative = (b.value - a.value) / trace->box;
+  *derivative = (b - a) / trace->box;
 }
 
-void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor, double time,
-                 double *value, double *derivative) {
+/** Move the cursor's line to its segment. Before the first and behind the last point it reaches
+ *  for ever. */
+static void move_line(const struct bw_trace *trace, struct bw_trace_cursor *cursor) {
+  const double half = 0.5 * trace->box;
+  const size_t place = cursor->left;
+  const struct line line = line_in(trace, place);
+  cursor->line = (struct bw_trace_line){
+      .from = place > 0 ? trace->time[place - 1] + half : -(double)INFINITY,
+      .to = place < trace->n ? trace->time[place] - half : (double)INFINITY,
+      .knot = line.knot,
+      .value = line.value,
+      .slope = line.slope,
+      .derivative = trace->kind == BW_TRACE_SPEED ? line.slope : 0.0,
+  };
+}
+
+void bw_trace_find(const struct bw_trace *trace, struct bw_trace_cursor *cursor, double time,
+                   double *value, double *derivative) {
   const double half = 0.5 * trace->box;
   cursor->left = find_place(trace->time, trace->n, cursor->left, time - half);
   cursor->right = find_place(trace->time, trace->n, cursor->right, time + half);
@@ -152,9 +175,11 @@ void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor, d
     return;
   }
   /* one segment: the mean of a straight line is its middle */
-  const struct line_point middle = line_at(trace, cursor->left, time);
-  *value = middle.value;
-  *derivative = trace->kind == BW_TRACE_SPEED ? middle.slope : 0.0;
+  move_line(trace, cursor);
+  const struct bw_trace_line *line = &cursor->line;
+  const bool is_held = cursor->left == 0 || cursor->left == trace->n; /* a time of NaN as well */
+  *value = is_held ? line->value : line->value + line->slope * (time - line->knot);
+  *derivative = line->derivative;
 }
 
 enum bw_status bw_trace_add_grade(struct bw_trace *trace, double percent, struct bw_diag *diag) {
@@ -189,5 +214,7 @@ double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *curs
   }
   const double *knots = trace->grade_distance + place - 1;
   const double *sines = trace->grade_sin + place - 1;
-  return line_value(knots, sines, (sines[1] - sines[0]) / (knots[1] - knots[0]), distance);
+  const struct line line =
+      line_between(knots, sines, (sines[1] - sines[0]) / (knots[1] - knots[0]));
+  return line_value(&line, distance);
 }

@@ -67,11 +67,33 @@ struct bw_trace_cursor {
   size_t left;  /**< points at or before the left edge of the box */
   size_t right; /**< the same of its right edge */
   size_t grade; /**< the same of the slope profile */
+  /** Where the whole box lies in one segment of the table, found with `left`: there the joined
+   * trace is the straight line value + slope (t - knot). Empty at the start. */
+  struct bw_trace_line {
+    double from; /**< s */
+    double to;   /**< s */
+    double knot; /**< s */
+    double value;
+    double slope;
+    double derivative; /**< what bw_trace_at() gives */
+  } line;
 };
 
+/** bw_trace_at() where the cursor's line does not reach; moves the line. */
+void bw_trace_find(const struct bw_trace *trace, struct bw_trace_cursor *cursor, double time,
+                   double *value, double *derivative);
+
 /** Joined value and its time derivative at `time`. For manoeuvres the derivative is 0. */
-void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor, double time,
-                 double *value, double *derivative);
+static inline void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
+                               double time, double *value, double *derivative) {
+  const struct bw_trace_line *line = &cursor->line;
+  if (time > line->from && time < line->to) {
+    *value = line->value + line->slope * (time - line->knot);
+    *derivative = line->derivative;
+  } else {
+    bw_trace_find(trace, cursor, time, value, derivative);
+  }
+}
 
 /** Sine of the slope at `distance` (m), straight between points, held outside. */
 double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *cursor,

@@ -26,10 +26,13 @@ static struct bw_battery_held hold_temperature(const struct bw_battery *battery)
   const double continuous = bw_table1_at(&battery->charge_continuous, battery->temperature);
   const double pulse = bw_table1_at(&battery->charge_pulse, battery->temperature);
   const double extra = pulse > continuous ? pulse - continuous : 0.0;
+  const double surplus = extra * (pulse + continuous);
   return (struct bw_battery_held){
       .continuous = continuous,
       .extra = extra,
-      .surplus = extra * (pulse + continuous),
+      .surplus = surplus,
+      .per_surplus = surplus > 0.0 ? 1.0 / surplus : 0.0,
+      .budget = surplus * battery->pulse_time,
       .resistance = bw_table2_place_x(&battery->resistance, battery->temperature),
   };
 }
@@ -82,7 +85,7 @@ struct bw_battery_state bw_battery_start(const struct bw_battery *battery) {
   const struct bw_battery_held held = hold_temperature(battery);
   struct bw_battery_state state = {.charge = battery->start_charge,
                                    .rc_voltage = 0.0,
-                                   .pulse_budget = held.surplus * battery->pulse_time,
+                                   .pulse_budget = held.budget,
                                    .held = held};
   look_up(battery, &held, state.charge, &state.look);
   return state;
@@ -112,8 +115,7 @@ void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery
   const double voltage = look->ocv + state->rc_voltage;
   const double resistance = look->resistance;
   const struct bw_battery_held *pulse = &state->held;
-  const double budget = pulse->surplus * battery->pulse_time;
-  const double faded = PULSE_FADE * budget;
+  const double faded = PULSE_FADE * pulse->budget;
   double current = pulse->continuous + pulse->extra;
   if (state->pulse_budget < faded) {
     current = pulse->continuous + pulse->extra * (state->pulse_budget / faded);
@@ -136,7 +138,7 @@ void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery
   limits->charge_power = limits->charge_current * (voltage + resistance * limits->charge_current);
   limits->discharge_power = discharge_power(battery, state->charge, voltage, resistance);
   limits->pulse_left =
-      pulse->surplus > 0.0 ? state->pulse_budget / pulse->surplus : battery->pulse_time;
+      pulse->surplus > 0.0 ? state->pulse_budget * pulse->per_surplus : battery->pulse_time;
 }
 
 /* current for `power` against the source voltage and series resistance; false when there is none */
@@ -234,7 +236,7 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
   state->charge = charge;
   look_up(battery, &state->held, charge, &state->look);
   state->rc_voltage = fabs(rc_voltage) < RC_SNAP ? 0.0 : rc_voltage;
-  state->pulse_budget = within(budget, 0.0, pulse->surplus * battery->pulse_time);
+  state->pulse_budget = within(budget, 0.0, pulse->budget);
   state->pace = pace;
   return BW_OK;
 }

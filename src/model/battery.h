@@ -43,6 +43,8 @@ struct bw_battery_state {
     double continuous;                /**< A, charge current for as long as one likes */
     double extra;                     /**< A, pulse less continuous, >= 0 */
     double surplus;                   /**< A2, pulse^2 - continuous^2 */
+    double per_surplus;               /**< 1/A2, 0 without surplus */
+    double budget;                    /**< A2 s, surplus x pulse time */
     struct bw_table_place resistance; /**< place of the temperature in the resistance table */
   } held;
   /** What the tables say at `at`, looked up once per step: good while `charge` is `at`. */
