@@ -12,6 +12,7 @@
 #include "input/case.h"
 #include "input/catalogue.h"
 #include "input/csv.h"
+#include "input/descent_read.h"
 #include "input/number.h"
 #include "input/param.h"
 

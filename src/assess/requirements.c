@@ -34,6 +34,12 @@ static const struct {
     [BW_FIGURE_TIME] = {"s", false, 2},
     [BW_FIGURE_SHARE_MOST] = {"1", false, 3},
     [BW_FIGURE_SHARE_LEAST] = {"1", true, 3},
+    [BW_FIGURE_FORCE] = {"N", true, 0},
+    [BW_FIGURE_CLAMP] = {"kN", false, 2},
+    [BW_FIGURE_ENERGY] = {"kJ", false, 1},
+    [BW_FIGURE_LENGTH] = {"m", false, 0},
+    [BW_FIGURE_TEMPERATURE] = {"degC", false, 0},
+    [BW_FIGURE_COUNT] = {"times", false, 0},
 };
 
 const char *bw_figure_unit(enum bw_requirement_figure figure) {
@@ -50,7 +56,9 @@ const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id) {
 }
 
 const char *bw_certainty_text(enum bw_certainty certainty) {
-  static const char *const text[] = {"read", "quoted", "from memory", "derived", "own limit"};
+  static const char *const text[] = {"read",    "quoted",    "from memory",
+                                     "derived", "own limit", "common practice, no source",
+                                     "no limit"};
   return text[certainty];
 }
 

@@ -11,11 +11,13 @@
 
 /** How sure the source of a limit is. */
 enum bw_certainty {
-  BW_CERTAINTY_READ,    /**< the rule's own words were read */
-  BW_CERTAINTY_QUOTED,  /**< read second-hand */
-  BW_CERTAINTY_MEMORY,  /**< from memory, unverified limit */
-  BW_CERTAINTY_DERIVED, /**< no rule: a closed form of mechanics */
-  BW_CERTAINTY_OWN      /**< no rule: a limit of the case */
+  BW_CERTAINTY_READ,     /**< the rule's own words were read */
+  BW_CERTAINTY_QUOTED,   /**< read second-hand */
+  BW_CERTAINTY_MEMORY,   /**< from memory, unverified limit */
+  BW_CERTAINTY_DERIVED,  /**< no rule: a closed form of mechanics */
+  BW_CERTAINTY_OWN,      /**< no rule: a limit of the case */
+  BW_CERTAINTY_PRACTICE, /**< common practice, no source */
+  BW_CERTAINTY_NONE      /**< a figure without a published limit */
 };
 
 /** What is held against a limit: its unit, and on which side of the limit it must lie. */
@@ -25,7 +27,13 @@ enum bw_requirement_figure {
   BW_FIGURE_DECELERATION_MOST, /**< m/s2, at most */
   BW_FIGURE_TIME,              /**< s, at most */
   BW_FIGURE_SHARE_MOST,        /**< 1, at most */
-  BW_FIGURE_SHARE_LEAST        /**< 1, at least */
+  BW_FIGURE_SHARE_LEAST,       /**< 1, at least */
+  BW_FIGURE_FORCE,             /**< N, at least */
+  BW_FIGURE_CLAMP,             /**< kN, at most */
+  BW_FIGURE_ENERGY,            /**< kJ */
+  BW_FIGURE_LENGTH,            /**< m, other than of a stop */
+  BW_FIGURE_TEMPERATURE,       /**< degC, at most */
+  BW_FIGURE_COUNT              /**< times, at most */
 };
 
 /** Unit of a figure as printed, such as m/s2; 1 for a ratio. */
@@ -57,7 +65,8 @@ struct bw_requirement {
 /** The requirement on stops `id`. */
 const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id);
 
-/** 'read', 'quoted', 'from memory', 'derived' or 'own limit'. */
+/** 'read', 'quoted', 'from memory', 'derived', 'own limit', 'common practice, no source' or 'no
+ *  limit'. */
 const char *bw_certainty_text(enum bw_certainty certainty);
 
 /** The limit for a stop from `speed` (m/s, the actual one), in the figure's unit. */

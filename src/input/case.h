@@ -9,6 +9,7 @@
 #include "model/friction.h"
 #include "model/hydraulics.h"
 #include "model/machine.h"
+#include "model/park.h"
 #include "model/signal.h"
 #include "model/surface.h"
 #include "model/tyre.h"
@@ -104,6 +105,13 @@ struct bw_slip_setup {
   double park_after;  /**< s at rest until it is set */
 };
 
+/** What is known for the assessment alone; no run reads it. */
+struct bw_assess_data {
+  struct bw_park_brake park;
+  double booster_fallback; /**< Pa that 500 N at the pedal give without the booster, 0: not known */
+  struct bw_trace descent; /**< the user's descent as a speed trace with slope; n = 0: none */
+};
+
 /** Least friction work per axle, J/m of way; 0: off. See sim/rust_care.h. */
 struct bw_rust_care {
   double work_per_distance[2];
@@ -176,6 +184,7 @@ struct bw_case {
   struct bw_message message;
   struct bw_seed seed;
   char fault_conditions[BW_FAULT_CONDITIONS_MAX]; /**< axes of a study, as typed */
+  struct bw_assess_data assess_data;
   size_t table_count;
   struct bw_blend_table *tables; /**< (table_count) given to strategies */
   double *table_numbers;         /**< their axes and values */

@@ -182,8 +182,7 @@ void bw_case_apply(struct bw_case_loader *loader) {
   bw_case_resolve_slip(loader);
 }
 
-/* the folder a path given for `value` starts from, with '/' at its end; "" for the current one */
-static void base_of(const struct bw_param_value *value, char base[BW_PATH_MAX]) {
+void bw_case_base_of(const struct bw_param_value *value, char base[BW_PATH_MAX]) {
   base[0] = '\0';
   if (value->is_given && value->depth >= 0 && value->file != NULL) {
     (void)bw_path_beside(value->file, "", base);
@@ -198,9 +197,8 @@ static void pass_on(struct bw_case_loader *loader, const char *key, const struct
   bw_loader_fail_key(loader, key, "%.380s", text);
 }
 
-/* so that a resolved case can be run from anywhere */
-static bool make_absolute(struct bw_case_loader *loader, struct bw_param_value *value,
-                          const char *path) {
+bool bw_case_make_absolute(struct bw_case_loader *loader, struct bw_param_value *value,
+                           const char *path) {
   char *absolute = realpath(path, NULL);
   if (absolute == NULL) {
     return false;
@@ -221,7 +219,7 @@ static void read_cycle(struct bw_case_loader *loader) {
   char base[BW_PATH_MAX];
   char path[BW_PATH_MAX];
   struct bw_diag inner = {0};
-  base_of(value, base);
+  bw_case_base_of(value, base);
   if (bw_cycle_path(value->text, loader->data_dir, base, path, sizeof path, &inner) != BW_OK) {
     pass_on(loader, "cycle.name", &inner);
     return;
@@ -231,7 +229,7 @@ static void read_cycle(struct bw_case_loader *loader) {
   bw_loader_note(loader, bw_trace_read(path, box, &target->trace, loader->diag));
   if (bw_cycle_find(value->text) != NULL) {
     (void)snprintf(target->trace.name, sizeof target->trace.name, "%s", value->text);
-  } else if (!make_absolute(loader, value, path)) {
+  } else if (!bw_case_make_absolute(loader, value, path)) {
     bw_loader_fail_key(loader, "cycle.name", "path '%.200s' cannot be resolved; check it", path);
   }
 }
@@ -243,7 +241,7 @@ static void read_grade(struct bw_case_loader *loader) {
   }
   char base[BW_PATH_MAX];
   char path[BW_PATH_MAX];
-  base_of(value, base);
+  bw_case_base_of(value, base);
   if (!bw_path_beside(base[0] != '\0' ? base : NULL, value->text, path)) {
     bw_loader_fail_key(loader, "cycle.grade_profile", "path is too long; give at most %d bytes",
                        (int)BW_PATH_MAX - 1);
@@ -251,7 +249,7 @@ static void read_grade(struct bw_case_loader *loader) {
   }
   const enum bw_status status = bw_trace_read_grade(path, &loader->target->trace, loader->diag);
   bw_loader_note(loader, status);
-  if (status == BW_OK && !make_absolute(loader, value, path)) {
+  if (status == BW_OK && !bw_case_make_absolute(loader, value, path)) {
     bw_loader_fail_key(loader, "cycle.grade_profile", "path cannot be resolved; check it");
   }
 }

@@ -223,4 +223,5 @@ void bw_case_cross_check(struct bw_case_loader *loader) {
   bw_case_check_slip(loader);
   bw_case_check_fault(loader);
   bw_case_check_signal(loader);
+  bw_case_check_park(loader);
 }

@@ -17,6 +17,7 @@ static enum bw_status load(struct bw_case_loader *loader, const struct bw_case_s
     bw_case_require(loader);
   }
   bw_case_read_trace(loader);
+  bw_case_read_descent(loader);
   if (loader->status == BW_OK) {
     bw_case_apply(loader);
     bw_loader_note(loader, bw_strategy_tables_keep(loader->values, loader->target, loader->diag));
@@ -61,6 +62,7 @@ enum bw_status bw_case_load_with(const struct bw_case_source *source,
 void bw_case_destroy(struct bw_case *loaded) {
   if (loaded != NULL) {
     bw_trace_free(&loaded->trace);
+    bw_trace_free(&loaded->assess_data.descent);
     bw_strategy_tables_free(loaded);
     bw_param_values_destroy(loaded->values);
     bw_free(loaded);

@@ -107,6 +107,20 @@ void bw_case_check_fault(struct bw_case_loader *loader);
 /** Check sensors and messages against the rest of the case. */
 void bw_case_check_signal(struct bw_case_loader *loader);
 
+/** Read the descent of the user's own. */
+void bw_case_read_descent(struct bw_case_loader *loader);
+
+/** Check the parking brake against the rest of the case. */
+void bw_case_check_park(struct bw_case_loader *loader);
+
+/** The folder a path given for `value` starts from, with '/' at its end; "" for the current one. */
+void bw_case_base_of(const struct bw_param_value *value, char base[BW_PATH_MAX]);
+
+/** Make the path in `value` absolute, so that a resolved case can be run from anywhere. False when
+ *  it cannot be resolved. */
+bool bw_case_make_absolute(struct bw_case_loader *loader, struct bw_param_value *value,
+                           const char *path);
+
 /** Checks between values. */
 void bw_case_cross_check(struct bw_case_loader *loader);
 

@@ -42,6 +42,7 @@ struct bw_param_rows bw_params_run(void);
 struct bw_param_rows bw_params_slip(void);
 struct bw_param_rows bw_params_fault(void);
 struct bw_param_rows bw_params_sensor(void);
+struct bw_param_rows bw_params_park(void);
 
 /** Row behind a public row of `table`. */
 const struct bw_param_row *bw_param_row_at(const struct bw_param_table *table, size_t index);

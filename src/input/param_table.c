@@ -136,7 +136,8 @@ struct bw_param_table *bw_param_table_create_with(const struct bw_extra_strategi
   const struct bw_param_rows parts[] = {
       bw_params_run(),     bw_params_vehicle(),  bw_params_machine(),
       bw_params_battery(), bw_params_friction(), bw_params_hydraulics(),
-      bw_params_slip(),    bw_params_fault(),    bw_params_sensor()};
+      bw_params_slip(),    bw_params_park(),     bw_params_fault(),
+      bw_params_sensor()};
   const size_t part_count = sizeof parts / sizeof parts[0];
   const size_t strategy_rows = strategy_row_count(extra);
   size_t total = strategy_rows;

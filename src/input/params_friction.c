@@ -37,7 +37,13 @@
       NUM(i, w, "heat_share", "", heat_share, 0.0, 1.0, 0.9,                                       \
           "share of the friction heat that enters the rotors"),                                    \
       NUM(i, w, "start_c", "degC", start_temperature, -50.0, 800.0, 40.0,                          \
-          "rotor temperature at the start")
+          "rotor and pad temperature at the start"),                                               \
+      NUM(i, w, "pad_heat_capacity_j_per_k", "J/K", pad_heat_capacity, 10.0, 50000.0, 1500.0,      \
+          "assess: all pads of the axle"),                                                         \
+      NUM(i, w, "pad_contact_w_per_k", "W/K", pad_contact, 0.0, 1000.0, 6.0,                       \
+          "assess: heat from rotors to pads per kelvin"),                                          \
+      NUM(i, w, "pad_cooling_w_per_k", "W/K", pad_cooling, 0.0, 1000.0, 3.0,                       \
+          "assess: heat from pads to the air per kelvin")
 
 static const struct bw_param_row ROWS[] = {
     BW_CHOICE("friction.layout", "per-axle|common|pedal-coupled", BW_STORE_ENUM, BRAKES(layout), 2,

@@ -33,6 +33,7 @@ static const struct bw_unit UNITS[] = {
     {"_kj", "kJ", 1e3, 0.0},
     {"_kj_per_100km", "kJ/100km", 1e-2, 0.0},
     {"_kmh", "km/h", BW_KMH, 0.0},
+    {"_kn", "kN", 1e3, 0.0},
     {"_kw", "kW", 1e3, 0.0},
     {"_m", "m", 1.0, 0.0},
     {"_m2", "m2", 1.0, 0.0},

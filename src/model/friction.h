@@ -30,6 +30,10 @@ struct bw_friction {
   double radiating_area;    /**< m2 x emissivity, both rotors */
   double heat_share;        /**< 0..1 of the friction heat that enters the rotors */
   double start_temperature; /**< K */
+  double pad_heat_capacity; /**< J/K, all pads of the axle; what follows is read by the assessment
+                                 alone (assess/pad_heat.h) */
+  double pad_contact;       /**< W/K between rotors and pads */
+  double pad_cooling;       /**< W/K from the pads to the air */
 };
 
 struct bw_brakes {

@@ -14,11 +14,11 @@ enum { COLUMNS = 9, INDENT = 2 };
 static const double KMH_PER_MPS = 3.6;
 
 const char *bw_assess_outcome(const struct bw_assess_row *row) {
+  if (row->is_information && isfinite(row->result)) {
+    return "information";
+  }
   if (!isfinite(row->margin)) {
     return "not assessed";
-  }
-  if (row->is_information) {
-    return "information";
   }
   return row->margin < 0.0 ? "missed" : "kept";
 }
@@ -88,8 +88,9 @@ static void print_reasons(const struct bw_assessment *assessment, size_t from, s
                          strcmp(condition_text(last), condition_text(row)) == 0;
     if (!is_told) {
       char lead[128];
-      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", condition_text(row),
-                     row->load == BW_LOAD_LADEN ? "laden" : "unladen");
+      (void)snprintf(lead, sizeof lead,
+                     "  %s, %s, %s: ", isfinite(row->result) ? "note" : "not assessed",
+                     condition_text(row), row->load == BW_LOAD_LADEN ? "laden" : "unladen");
       bw_wrap_print(lead, row->note, stream);
     }
     last = row;
