@@ -21,6 +21,10 @@ static const struct bw_requirement REQUIREMENTS[BW_REQUIREMENT_COUNT] = {
                                           "UN R13-H", "Annex 3 2.2", BW_CERTAINTY_QUOTED},
     [BW_REQUIREMENT_RESIDUAL_DECELERATION] = {"residual_mfdd", BW_FIGURE_DECELERATION, 2.44,
                                               "UN R13-H", "Annex 3 2.2", BW_CERTAINTY_MEMORY},
+    [BW_REQUIREMENT_BOOSTER_DISTANCE] = {"booster_distance", BW_FIGURE_DISTANCE, 0.0158,
+                                         "49 CFR 571.135", "S7.11", BW_CERTAINTY_QUOTED},
+    [BW_REQUIREMENT_BOOSTER_DECELERATION] = {"booster_mfdd", BW_FIGURE_DECELERATION, 2.44,
+                                             "UN R13-H", "Annex 3 2.2", BW_CERTAINTY_MEMORY},
 };
 
 static const struct {
@@ -36,7 +40,7 @@ static const struct {
     [BW_FIGURE_SHARE_LEAST] = {"1", true, 3},
     [BW_FIGURE_FORCE] = {"N", true, 0},
     [BW_FIGURE_CLAMP] = {"kN", false, 2},
-    [BW_FIGURE_ENERGY] = {"kJ", false, 1},
+    [BW_FIGURE_ENERGY] = {"kJ", false, 0},
     [BW_FIGURE_LENGTH] = {"m", false, 0},
     [BW_FIGURE_TEMPERATURE] = {"degC", false, 0},
     [BW_FIGURE_COUNT] = {"times", false, 0},

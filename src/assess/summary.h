@@ -72,6 +72,8 @@
   X(AXLE_MARGIN_WORST, "axle_margin_worst", "worst distance of adhesion used from the rule")       \
   X(ADHESION_EXCEEDED, "adhesion_exceeded_s", "time an axle asked for more grip than there is")    \
   X(TRACE_OUTSIDE, "trace_outside_s", "time outside the published trace tolerance")                \
+  X(TRACE_EXCURSIONS, "trace_excursions", "times it left the published trace tolerance")           \
+  X(TRACE_LONGEST, "trace_excursion_longest_s", "longest of these excursions")                     \
   X(NET_CONSUMPTION, "net_consumption_wh_per_km", "battery energy used per distance (cycles)")     \
   X(SOC_START, "soc_start_percent", "state of charge at the start")                                \
   X(SOC_END, "soc_end_percent", "state of charge at the end")                                      \

@@ -58,13 +58,21 @@ void bw_trace_band_watch(struct bw_trace_band *band, const struct bw_sample *sam
         !(sample->speed_start >= band->low[i] && sample->speed_start <= band->high[i]);
     band->next = i + 1;
   }
-  if (band->is_outside) {
-    band->outside += sample->duration;
+  if (!band->is_outside) {
+    band->current = 0.0;
+    return;
   }
+  band->excursions += band->current > 0.0 ? 0 : 1;
+  band->current += sample->duration;
+  band->outside += sample->duration;
+  band->longest = bw_max(band->longest, band->current);
 }
 
 void bw_trace_band_finish(const struct bw_trace_band *band, struct bw_summary *summary) {
-  summary->value[BW_SUMMARY_TRACE_OUTSIDE] = band->n > 0 ? band->outside : (double)NAN;
+  const bool has_band = band->n > 0;
+  summary->value[BW_SUMMARY_TRACE_OUTSIDE] = has_band ? band->outside : (double)NAN;
+  summary->value[BW_SUMMARY_TRACE_EXCURSIONS] = has_band ? (double)band->excursions : (double)NAN;
+  summary->value[BW_SUMMARY_TRACE_LONGEST] = has_band ? band->longest : (double)NAN;
 }
 
 void bw_trace_band_free(struct bw_trace_band *band) {

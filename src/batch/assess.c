@@ -5,6 +5,11 @@
 #include "batch/assess_balance.h"
 #include "batch/assess_lamp.h"
 #include "batch/assess_phasing.h"
+#include "batch/assess_cycle.h"
+#include "batch/assess_descent.h"
+#include "batch/assess_fade.h"
+#include "batch/assess_park.h"
+#include "batch/assess_response.h"
 #include "batch/assess_stops.h"
 
 static const struct bw_assess_family *const FAMILIES[] = {
@@ -14,6 +19,11 @@ static const struct bw_assess_family *const FAMILIES[] = {
     &BW_ASSESS_PHASING,
     &BW_ASSESS_LIFT_OFF,
     &BW_ASSESS_LAMP_CAR,
+    &BW_ASSESS_RESPONSE,
+    &BW_ASSESS_PARK,
+    &BW_ASSESS_FADE,
+    &BW_ASSESS_DESCENT,
+    &BW_ASSESS_CYCLE,
 };
 
 const struct bw_assess_family *bw_assess_family_at(size_t index) {
@@ -61,5 +71,6 @@ size_t bw_assessment_missed(const struct bw_assessment *assessment) {
 void bw_assessment_free(struct bw_assessment *assessment) {
   bw_free(assessment->rows);
   bw_free(assessment->curves);
+  bw_free(assessment->descents);
   *assessment = (struct bw_assessment){0};
 }

@@ -45,14 +45,17 @@ struct bw_assess_row {
 };
 
 struct bw_assess_curves;
+struct bw_descent;
 
-/** Owns its rows and curves; free with bw_assessment_free(). Start from {0}. */
+/** Owns its rows, curves and descents; free with bw_assessment_free(). Start from {0}. */
 struct bw_assessment {
   size_t count;
   size_t room;
   struct bw_assess_row *rows; /**< (count) */
   size_t curve_count;
   struct bw_assess_curves *curves; /**< (curve_count) balance curves, batch/assess_balance.h */
+  size_t descent_count;
+  struct bw_descent *descents; /**< (descent_count), batch/assess_descent.h */
 };
 
 /** What is assessed. Borrows everything. */

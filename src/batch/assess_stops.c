@@ -3,6 +3,7 @@
 
 #include "alloc.h"
 #include "batch/evaluate_contained.h"
+#include "extrema.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -54,9 +55,13 @@ static void fail_circuit(struct bw_case *stop, enum bw_stop_failure failure) {
     axle[BW_REAR].pad_scale *= 0.5;
     stop->vehicle.adhesion *= 0.5;
     break;
+  case BW_STOP_BOOSTER:
+    for (int i = 0; i < BW_AXLES; i++) {
+      axle[i].pressure_max = bw_min(axle[i].pressure_max, stop->assess_data.booster_fallback);
+    }
+    break;
   case BW_STOP_SOUND:
   case BW_STOP_REGENERATION:
-  case BW_STOP_BOOSTER:
     break;
   }
 }
@@ -223,11 +228,15 @@ static enum bw_status assess_failed(const struct bw_assess_job *job, enum bw_loa
     struct bw_assess_row row = {
         .load = load, .charge = BW_STOP_CHARGE_OWN, .failure = (enum bw_stop_failure)i};
     note_speed(job->loaded, &row);
-    if (row.failure == BW_STOP_BOOSTER) {
+    const bool is_booster = row.failure == BW_STOP_BOOSTER;
+    if (is_booster && !(job->loaded->assess_data.booster_fallback > 0.0)) {
       (void)snprintf(row.note, sizeof row.note,
-                     "the case has no data of the brakes without their booster");
+                     "the case has no data of the brakes without their booster; give "
+                     "booster.fallback_bar");
     }
-    BW_TRY(assess_stop(job, &row, BW_REQUIREMENT_RESIDUAL_DISTANCE, out, diag));
+    BW_TRY(assess_stop(
+        job, &row, is_booster ? BW_REQUIREMENT_BOOSTER_DISTANCE : BW_REQUIREMENT_RESIDUAL_DISTANCE,
+        out, diag));
   }
   return BW_OK;
 }
@@ -250,5 +259,7 @@ const struct bw_assess_family BW_ASSESS_STOPS = {
         "beyond that is not counted. The demand rises within 0.2 s. Brakes start at the case's "
         "temperatures; pedal forces are not modelled. A regeneration failure and failed circuits "
         "are held against the secondary braking limits, machines not braking, the controller not "
-        "told. The top speed of the high-speed stop is estimated from machines and road load.",
+        "told. Without its booster the brakes have no more pressure than booster.fallback_bar, "
+        "which the driver's foot gives with 500 N. The top speed of the high-speed stop is "
+        "estimated from machines and road load.",
 };

@@ -9,7 +9,9 @@
 static const struct bw_option OPTIONS[] = {
     {"strategy", "NAME", "a strategy to assess, or ./PATH.so; may be given again", 't', true},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
-    {"out", "DIR", "write DIR/assess.csv", 'o', false},
+    {"descent", "FILE", "a descent of your own, CSV distance_m,speed_kmh,grade_percent", 'd',
+     false},
+    {"out", "DIR", "write DIR/assess.csv, and the curves behind it", 'o', false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     BW_OPTION_HELP,
@@ -142,13 +144,16 @@ static int run(const struct bw_arguments *arguments) {
 
 const struct bw_verb BW_VERB_ASSESS = {
     .name = "assess",
-    .purpose = "Hold the car's stops against published rules, sound and with failures",
+    .purpose = "Hold the car's brakes against published rules, sound and with failures",
     .example = "brakeweave assess cases/hatchback-wltc.cfg --strategy series --out results",
     .usage = "CASE [OPTIONS]",
     .details =
         "CASE is a case file; its car is stopped from 100 km/h and, where asked for, at high\n"
         "speed, laden and unladen, with a full battery, the case's own charge and no machine,\n"
-        "and with failed circuits. Predictions for engineering: type approval is the authority's.\n"
+        "and with failed circuits, booster and machines; parked on grades; heated by snubs and "
+        "long\n"
+        "descents; and driven on its own cycle. Predictions for engineering: type approval is the "
+        "authority's.\n"
         "Exit status 1 tells that a limit was missed.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],

@@ -17,7 +17,7 @@ int bw_verb_load_case(const struct bw_arguments *arguments,
                       const struct bw_controllers *controllers, struct bw_case **out) {
   struct bw_diag diag = {0};
   *out = NULL;
-  struct bw_override *overrides = bw_alloc(arguments->setting_count + 1, sizeof *overrides);
+  struct bw_override *overrides = bw_alloc(arguments->setting_count + 2, sizeof *overrides);
   if (overrides == NULL) {
     return bw_report_diag(&diag, BW_E_MEMORY);
   }
@@ -29,6 +29,12 @@ int bw_verb_load_case(const struct bw_arguments *arguments,
   }
   if (bw_arguments_has(arguments, "bounds")) {
     overrides[count++].text = "assess.ceiling=true";
+  }
+  char descent[BW_PATH_MAX + 32];
+  if (bw_arguments_has(arguments, "descent")) {
+    (void)snprintf(descent, sizeof descent, "descent.profile=%s",
+                   bw_arguments_value(arguments, "descent"));
+    overrides[count++].text = descent;
   }
   char data[BW_DATA_DIR_MAX];
   bw_data_dir(data);

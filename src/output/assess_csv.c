@@ -2,6 +2,7 @@
 #include "output/assess_table.h"
 #include "output/balance_csv.h"
 #include "output/csv_write.h"
+#include "output/descent_csv.h"
 
 #include <errno.h>
 #include <math.h>
@@ -126,6 +127,7 @@ enum bw_status bw_assess_write_csv(const struct bw_assessment *assessment, const
                                    struct bw_diag *diag) {
   static const struct assess_file files[] = {
       {"balance.csv", bw_balance_write_csv},
+      {"descent.csv", bw_descent_write_csv},
       {"assess.csv", write_all}, /* last: when it is new, the others are */
   };
   for (size_t i = 0; i < sizeof files / sizeof *files; i++) {

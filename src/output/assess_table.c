@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/assess_table.h"
 
-#include "assess/cycle_energy.h"
 #include "output/case_header.h"
 #include "output/grid.h"
 #include "output/wrap.h"
@@ -9,7 +8,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { COLUMNS = 9, INDENT = 2 };
+enum { COLUMNS = 8, INDENT = 2 };
 
 static const double KMH_PER_MPS = 3.6;
 
@@ -60,7 +59,6 @@ static void put_row(struct bw_grid *grid, const struct bw_assess_row *row) {
   const int places = bw_figure_places(row->requirement->figure);
   bw_grid_put(grid, row->requirement->name);
   bw_grid_put(grid, condition_text(row));
-  bw_grid_put(grid, row->load == BW_LOAD_LADEN ? "laden" : "unladen");
   if (row->speed > 0.0) {
     bw_grid_putf(grid, "%.1f", row->speed * KMH_PER_MPS);
   } else {
@@ -78,7 +76,8 @@ static void print_reasons(const struct bw_assessment *assessment, size_t from, s
   const struct bw_assess_row *last = NULL;
   for (size_t i = from; i < until; i++) {
     const struct bw_assess_row *row = &assessment->rows[i];
-    if (row->note[0] == '\0' || isfinite(row->margin)) {
+    /* notes of what was assessed stand in the CSV */
+    if (row->note[0] == '\0' || isfinite(row->result)) {
       last = NULL;
       continue;
     }
@@ -88,39 +87,54 @@ static void print_reasons(const struct bw_assessment *assessment, size_t from, s
                          strcmp(condition_text(last), condition_text(row)) == 0;
     if (!is_told) {
       char lead[128];
-      (void)snprintf(lead, sizeof lead,
-                     "  %s, %s, %s: ", isfinite(row->result) ? "note" : "not assessed",
-                     condition_text(row), row->load == BW_LOAD_LADEN ? "laden" : "unladen");
+      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", condition_text(row),
+                     row->load == BW_LOAD_LADEN ? "laden" : "unladen");
       bw_wrap_print(lead, row->note, stream);
     }
     last = row;
   }
 }
 
-static enum bw_status print_strategy(const struct bw_assessment *assessment, size_t from,
-                                     size_t until, FILE *stream) {
-  static const char *const header[COLUMNS] = {"requirement", "condition", "load", "km/h",   "limit",
+/* rows of one load state; the load stands above them, for the width of a page */
+static enum bw_status print_load(const struct bw_assessment *assessment, size_t from, size_t until,
+                                 enum bw_load_state load, FILE *stream) {
+  static const char *const header[COLUMNS] = {"requirement", "condition", "km/h", "limit",
                                               "result",      "margin",    "in",   "outcome"};
   struct bw_grid *grid = bw_grid_create(COLUMNS);
   if (grid == NULL) {
     return BW_E_MEMORY;
   }
   bw_grid_align_left(grid, 1);
-  bw_grid_align_left(grid, 2);
   bw_grid_align_left(grid, COLUMNS - 2);
   bw_grid_align_left(grid, COLUMNS - 1);
   for (size_t i = 0; i < COLUMNS; i++) {
     bw_grid_put(grid, header[i]);
   }
+  size_t count = 0;
   for (size_t i = from; i < until; i++) {
-    put_row(grid, &assessment->rows[i]);
+    if (assessment->rows[i].load == load) {
+      put_row(grid, &assessment->rows[i]);
+      count++;
+    }
   }
-  const struct bw_blend_strategy *strategy = assessment->rows[from].strategy;
-  (void)fprintf(stream, "\n%s\n", strategy != NULL ? strategy->name : "whatever the strategy");
-  const enum bw_status status = bw_grid_print(grid, BW_GRID_TEXT, 1, INDENT, stream);
+  enum bw_status status = BW_OK;
+  if (count > 0) {
+    const struct bw_blend_strategy *strategy = assessment->rows[from].strategy;
+    (void)fprintf(stream, "\n%s, %s\n", strategy != NULL ? strategy->name : "whatever the strategy",
+                  load == BW_LOAD_LADEN ? "laden" : "unladen");
+    status = bw_grid_print(grid, BW_GRID_TEXT, 1, INDENT, stream);
+  }
   bw_grid_destroy(grid);
-  print_reasons(assessment, from, until, stream);
   return status;
+}
+
+static enum bw_status print_strategy(const struct bw_assessment *assessment, size_t from,
+                                     size_t until, FILE *stream) {
+  for (int load = 0; load < BW_LOAD_STATES; load++) {
+    BW_TRY(print_load(assessment, from, until, (enum bw_load_state)load, stream));
+  }
+  print_reasons(assessment, from, until, stream);
+  return BW_OK;
 }
 
 /* whether an earlier row shows the same requirement */
@@ -166,26 +180,6 @@ static void print_notes(FILE *stream) {
   for (size_t i = 0; bw_assess_family_at(i) != NULL; i++) {
     bw_wrap_print("  ", bw_assess_family_at(i)->notes, stream);
   }
-  bw_wrap_print("  ",
-                "not covered by this version: response time, parking hold, fade and long "
-                "descents, friction share.",
-                stream);
-}
-
-static void print_cycle_energy(const struct bw_case *loaded, FILE *stream) {
-  const struct bw_cycle_energy found = bw_cycle_energy(loaded);
-  if (!isfinite(found.demand)) {
-    bw_wrap_print("  cycle energy  ",
-                  "not assessed: the case drives a manoeuvre, not a cycle of speeds", stream);
-    return;
-  }
-  char text[512];
-  (void)snprintf(text, sizeof text,
-                 "%.1f kJ demanded over %.3f km, %.1f kJ of braking at the wheels; level road, "
-                 "1.03 times the mass of the case's load state (EU 2017/1151 Annex XXI Sub-Annex 7 "
-                 "point 5: variables read, equations from memory)",
-                 found.demand * 1e-3, found.distance * 1e-3, found.braking * 1e-3);
-  bw_wrap_print("  cycle energy  ", text, stream);
 }
 
 enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,
@@ -205,8 +199,6 @@ enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_ass
     from = until;
   }
   BW_TRY(print_sources(assessment, stream));
-  (void)fputc('\n', stream);
-  print_cycle_energy(loaded, stream);
   (void)fputc('\n', stream);
   print_notes(stream);
   return ferror(stream) == 0 ? BW_OK : BW_E_IO;
