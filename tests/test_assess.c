@@ -147,7 +147,7 @@ static void what_cannot_be_known_is_not_assessed(void **state) {
   struct bw_assessment found = {0};
   assess(&TEST_FRICTION, &found);
   const struct bw_assess_row *booster =
-      row_of(&found, BW_REQUIREMENT_RESIDUAL_DISTANCE, BW_STOP_BOOSTER);
+      row_of(&found, BW_REQUIREMENT_BOOSTER_DISTANCE, BW_STOP_BOOSTER);
   assert_true(isnan(booster->result) && isnan(booster->margin));
   assert_non_null(strstr(booster->note, "no data"));
   /* no machine, so no estimate of the top speed */

@@ -112,6 +112,8 @@ static void trace_band_is_a_running_extreme(void **state) {
       bw_trace_band_watch(&band, &sample);
     }
     CHECK_CLOSE(band.outside, i < 3 ? 0.0 : 6.0, 1e-9);
+    assert_int_equal(band.excursions, i < 3 ? 0 : 1);
+    CHECK_CLOSE(band.longest, i < 3 ? 0.0 : 6.0, 1e-9);
     bw_trace_band_free(&band);
   }
   free_case(made);

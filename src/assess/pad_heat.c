@@ -6,7 +6,7 @@
 #include <math.h>
 
 struct bw_pad_heat bw_pad_heat_start(const struct bw_case *loaded) {
-  struct bw_pad_heat heat;
+  struct bw_pad_heat heat = {{0.0, 0.0}, {0.0, 0.0}};
   for (int i = 0; i < 2; i++) {
     heat.temperature[i] = heat.peak[i] = loaded->brakes.axle[i].start_temperature;
   }

@@ -60,9 +60,8 @@ const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id) {
 }
 
 const char *bw_certainty_text(enum bw_certainty certainty) {
-  static const char *const text[] = {"read",    "quoted",    "from memory",
-                                     "derived", "own limit", "common practice, no source",
-                                     "no limit"};
+  static const char *const text[] = {"read",      "quoted",    "from memory", "derived",
+                                     "own limit", "no source", "no limit"};
   return text[certainty];
 }
 

@@ -67,8 +67,7 @@ struct bw_requirement {
 /** The requirement on stops `id`. */
 const struct bw_requirement *bw_requirement_at(enum bw_requirement_id id);
 
-/** 'read', 'quoted', 'from memory', 'derived', 'own limit', 'common practice, no source' or 'no
- *  limit'. */
+/** 'read', 'quoted', 'from memory', 'derived', 'own limit', 'no source' or 'no limit'. */
 const char *bw_certainty_text(enum bw_certainty certainty);
 
 /** The limit for a stop from `speed` (m/s, the actual one), in the figure's unit. */

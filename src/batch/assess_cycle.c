@@ -19,7 +19,7 @@ static const struct bw_requirement FIGURE[FIGURES] = {
     [ENERGY] = {"cycle_energy", BW_FIGURE_ENERGY, (double)NAN, "EU 2017/1151",
                 "Annex XXI Sub-Annex 7 5", BW_CERTAINTY_MEMORY},
     [BRAKING] = {"cycle_braking", BW_FIGURE_ENERGY, (double)NAN, "EU 2017/1151",
-                 "Annex XXI Sub-Annex 7 5, F_i < 0", BW_CERTAINTY_MEMORY},
+                 "Annex XXI Sub-Annex 7 5", BW_CERTAINTY_MEMORY},
     [EXCURSIONS] = {"trace_excursions", BW_FIGURE_COUNT, 10.0, TOLERANCE},
     [LONGEST] = {"trace_longest", BW_FIGURE_TIME, 1.0, TOLERANCE},
     [OUTSIDE] = {"trace_outside", BW_FIGURE_TIME, (double)NAN, TOLERANCE},

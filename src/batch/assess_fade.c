@@ -45,7 +45,7 @@ struct snub {
 };
 
 struct bw_warmth bw_warmth_start(const struct bw_case *loaded) {
-  struct bw_warmth warmth;
+  struct bw_warmth warmth = {{0.0, 0.0}, {0.0, 0.0}, {0.0, 0.0}};
   for (int i = 0; i < 2; i++) {
     warmth.rotor[i] = warmth.pad[i] = loaded->brakes.axle[i].start_temperature;
     warmth.machine[i] = loaded->machine[i].start_temperature;
@@ -95,7 +95,7 @@ double bw_assess_drive_time(const struct bw_case *loaded, double from, double to
                loaded->vehicle.tyre_radius;
     }
     if (!(force > 0.0)) {
-      return INFINITY;
+      return (double)INFINITY;
     }
     time += mass * step / force;
   }

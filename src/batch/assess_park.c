@@ -7,16 +7,18 @@
 static const double KILO = 1e3;
 
 /* 20 % from the rule; 30 % is what the trade asks for */
-static const struct bw_requirement HOLD[2] = {
-    {"park_hold_20", BW_FIGURE_FORCE, (double)NAN, "UN R13-H", "Annex 3 2.3.1",
-     BW_CERTAINTY_MEMORY},
-    {"park_hold_30", BW_FIGURE_FORCE, (double)NAN, "none", "30 % grade", BW_CERTAINTY_PRACTICE}};
-static const struct bw_requirement CLAMP[2] = {
-    {"park_clamp_20", BW_FIGURE_CLAMP, (double)NAN, "UN R13-H", "Annex 3 2.3.1",
-     BW_CERTAINTY_MEMORY},
-    {"park_clamp_30", BW_FIGURE_CLAMP, (double)NAN, "none", "30 % grade", BW_CERTAINTY_PRACTICE}};
+static const struct bw_requirement HOLD[2] = {{"park_hold_20", BW_FIGURE_FORCE, (double)NAN,
+                                               "UN R13-H", "Annex 3 2.3.1", BW_CERTAINTY_MEMORY},
+                                              {"park_hold_30", BW_FIGURE_FORCE, (double)NAN,
+                                               "common practice", "30 % grade",
+                                               BW_CERTAINTY_PRACTICE}};
+static const struct bw_requirement CLAMP[2] = {{"park_clamp_20", BW_FIGURE_CLAMP, (double)NAN,
+                                                "UN R13-H", "Annex 3 2.3.1", BW_CERTAINTY_MEMORY},
+                                               {"park_clamp_30", BW_FIGURE_CLAMP, (double)NAN,
+                                                "common practice", "30 % grade",
+                                                BW_CERTAINTY_PRACTICE}};
 static const struct bw_requirement SENSOR = {
-    "park_clamp_sensor",         BW_FIGURE_CLAMP,      (double)NAN, "none",
+    "park_clamp_sensor",         BW_FIGURE_CLAMP,      (double)NAN, "common practice",
     "range of the force sensor", BW_CERTAINTY_PRACTICE};
 static const struct bw_requirement DYNAMIC = {
     "park_deceleration", BW_FIGURE_DECELERATION, 1.5,

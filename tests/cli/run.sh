@@ -22,7 +22,7 @@ name=none
 problem=
 
 . "$root/tests/cli/lib.sh"
-for part in usage list input runs files controllers explain assess faults plot sweep sample find survival \
+for part in usage list input runs files controllers explain assess assess_brakes faults plot sweep sample find survival \
   cluster report; do
   . "$root/tests/cli/$part.sh"
 done
