@@ -196,24 +196,32 @@ static void put_point(const struct bw_sweep_plan *plan, size_t point, struct bw_
 }
 
 /* a piece is a strategy at a point of the grid, strategies fastest */
+static bool put_row(const struct bw_find_job *job, size_t piece, const struct bw_edge *edge,
+                    const char *failure, FILE *stream) {
+  const size_t strategies = job->sweep->strategy_count;
+  const struct bw_edge_row values = {.strategy = job->sweep->strategies[piece % strategies]->name,
+                                     .find = job->find,
+                                     .along = bw_sweep_key(&job->axis, 0),
+                                     .within = job->within,
+                                     .failure = failure,
+                                     .edge = *edge};
+  struct bw_csv_row row = {.stream = stream};
+  put_point(&job->sweep->plan, piece / strategies, &row);
+  bw_put_edge_values(&row, &values);
+  return !row.has_failed;
+}
+
 static enum bw_status search_one(const struct bw_find_job *job, size_t piece, FILE *stream,
                                  struct bw_journal_state *one) {
   const size_t strategies = job->sweep->strategy_count;
-  struct bw_csv_row row = {.stream = stream};
   struct search search = {.job = job,
                           .point = piece / strategies,
                           .strategy = job->sweep->strategies[piece % strategies]};
   const struct bw_edge_search along = {job->value, job->count, job->within, &search, probe};
-  struct bw_edge_row values = {.strategy = search.strategy->name,
-                               .find = job->find,
-                               .along = bw_sweep_key(&job->axis, 0),
-                               .within = job->within,
-                               .failure = search.failure};
-  BW_TRY(bw_find_edge(&along, &values.edge));
-  put_point(&job->sweep->plan, search.point, &row);
-  bw_put_edge_values(&row, &values);
+  struct bw_edge edge;
+  BW_TRY(bw_find_edge(&along, &edge));
   *one = (struct bw_journal_state){.points = 1, .failed = search.failed};
-  return row.has_failed ? (enum bw_status)BW_E_MEMORY : BW_OK;
+  return put_row(job, piece, &edge, search.failure, stream) ? BW_OK : (enum bw_status)BW_E_MEMORY;
 }
 
 /* in a worker */
@@ -236,13 +244,33 @@ static void work(void *context, size_t piece, struct bw_parcel *parcel) {
   free(bytes); /* NOLINT: of open_memstream */
 }
 
+/* a row that knows nothing, for a search whose worker died */
+static enum bw_status add_lost(const struct bw_find_job *job, size_t piece, const char *lost,
+                               struct bw_diag *diag) {
+  const struct bw_edge edge = {.end = BW_EDGE_UNKNOWN,
+                               .first = (double)NAN,
+                               .clear = (double)NAN,
+                               .probes = 1,
+                               .unknown = 1};
+  char *bytes = NULL;
+  size_t size = 0;
+  FILE *stream = open_memstream(&bytes, &size);
+  bool is_made = stream != NULL && put_row(job, piece, &edge, lost, stream);
+  is_made = stream != NULL && fclose(stream) == 0 && is_made;
+  const struct bw_journal_state one = {.points = 1, .failed = 1};
+  const enum bw_status status = is_made
+                                    ? bw_journal_add(job->sweep->journal, bytes, size, one, diag)
+                                    : bw_fail(diag, BW_E_MEMORY, "out of memory for the rows");
+  free(bytes); /* NOLINT: of open_memstream */
+  return status;
+}
+
 static enum bw_status take(void *context, size_t piece, struct bw_parcel *parcel, const char *lost,
                            struct bw_diag *diag) {
   struct bw_find_job *job = context;
   struct point_head head;
   if (parcel == NULL) {
-    return bw_fail(diag, BW_E_NUMERIC, "search %zu: %s; mend that and go on with --resume",
-                   piece + 1, lost);
+    return add_lost(job, piece, lost, diag);
   }
   bw_parcel_get(parcel, &head, sizeof head);
   if (parcel->has_failed) {
