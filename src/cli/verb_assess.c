@@ -150,9 +150,11 @@ const struct bw_verb BW_VERB_ASSESS = {
     .details =
         "CASE is a case file; its car is stopped from 100 km/h and, where asked for, at high\n"
         "speed, laden and unladen, with a full battery, the case's own charge and no machine,\n"
-        "and with failed circuits, booster and machines; parked on grades; heated by snubs and "
+        "and with failed circuits, booster and machines; its balance is held as a band over "
+        "charge\n"
+        "and speed; it is released from its accelerator, parked on grades, heated by snubs and "
         "long\n"
-        "descents; and driven on its own cycle. Predictions for engineering: type approval is the "
+        "descents, and driven on its own cycle. Predictions for engineering: type approval is the\n"
         "authority's.\n"
         "Exit status 1 tells that a limit was missed.",
     .options = OPTIONS,

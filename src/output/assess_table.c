@@ -180,6 +180,12 @@ static void print_notes(FILE *stream) {
   for (size_t i = 0; bw_assess_family_at(i) != NULL; i++) {
     bw_wrap_print("  ", bw_assess_family_at(i)->notes, stream);
   }
+  bw_wrap_print("  ",
+                "not covered by this version: antilock tests (grip used, jumps and splits of grip, "
+                "steering), wheel-lock and torque-wheel tests as such, failure warnings, emergency "
+                "stop signal, low-grip rules on regeneration, trailers, the axle bands of "
+                "commercial categories, pedal forces.",
+                stream);
 }
 
 enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,

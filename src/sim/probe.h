@@ -10,7 +10,7 @@
  *  then stays. The strategy is stepped, its actuators follow with their dead times, lags and rates,
  *  until requests and torques have stood still for five times the slowest dead time and lag, so its
  *  own ramps are over as well. What is read off is where the actuators are heading: no trace of
- *  their lag is left. Rust care and faults of the case play no part.
+ *  their lag is left. Sensors are ideal; rust care and faults of the case play no part.
  *
  *  Contact force of an axle from brake torques, F_i = max(0, T_i/r - J_i a/r^2), a = sum T/(r
  * m_eff) (no road load), z = sum F/(m g), level-road loads at z. */
