@@ -10,6 +10,7 @@
 #include "status.h"
 
 #include "input/case.h"
+#include "input/case_base.h"
 #include "input/catalogue.h"
 #include "input/csv.h"
 #include "input/descent_read.h"

@@ -54,19 +54,10 @@ static enum bw_status sum_word(const struct bw_sweep_job *job, const char *key,
                                const struct bw_sweep_span *span, uint64_t *sum) {
   char text[2 * BW_SWEEP_VALUE_MAX];
   (void)snprintf(text, sizeof text, "%s=%.*s", key, (int)span->length, span->text);
-  struct bw_override *list = bw_alloc(job->set_count + 1, sizeof *list);
-  if (list == NULL) {
-    return BW_E_MEMORY;
-  }
-  for (size_t i = 0; i < job->set_count; i++) {
-    list[i].text = job->sets[i];
-  }
-  list[job->set_count].text = text;
-  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count + 1, list};
-  const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
+  const struct bw_override override = {.text = text};
   struct bw_case *loaded = NULL;
   struct bw_diag own = {0};
-  enum bw_status status = bw_case_load_with(&source, &extra, &loaded, &own);
+  enum bw_status status = bw_case_derive(job->base, &override, 1, &loaded, &own);
   if (loaded != NULL) {
     status = sum_case(loaded, sum);
   } else if (status != BW_E_MEMORY) {
@@ -74,7 +65,6 @@ static enum bw_status sum_word(const struct bw_sweep_job *job, const char *key,
     status = BW_OK;
   }
   bw_case_destroy(loaded);
-  bw_free(list);
   return status;
 }
 

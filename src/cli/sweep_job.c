@@ -201,6 +201,7 @@ void bw_sweep_job_free(struct bw_sweep_job *job) {
   bw_journal_leave(job->journal);
   bw_ranks_end(job->ranks);
   bw_case_destroy(job->loaded);
+  bw_case_base_destroy(job->base);
   bw_draws_destroy(job->plan.draws);
   bw_sweep_plan_free(&job->plan);
   bw_csv_free(&job->points);

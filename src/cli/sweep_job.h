@@ -27,6 +27,7 @@ struct bw_sweep_job {
   struct bw_part part; /**< the points to do */
   size_t workers;
   uint64_t inputs;               /**< bw_sweep_job_inputs() */
+  struct bw_case_base *base;     /**< its files, read once for all points, owned */
   struct bw_case *loaded;        /**< the case without the swept keys, owned */
   struct bw_ranks *ranks;        /**< NULL: processes of this machine alone */
   struct bw_journal_state total; /**< of all points, once finished */

@@ -8,7 +8,7 @@
 
 enum { TEXTS_MAX = 2 * BW_SWEEP_VALUE_MAX };
 
-/* texts of all overrides of a point, --set first */
+/* texts of all swept keys of a point */
 struct overrides {
   struct bw_override *list;
   char (*text)[TEXTS_MAX];
@@ -21,21 +21,17 @@ static void free_overrides(struct overrides *overrides) {
 }
 
 static bool make_overrides(const struct bw_sweep_job *job, size_t point, struct overrides *out) {
-  const size_t keys = bw_sweep_key_count(&job->plan);
-  *out = (struct overrides){.count = job->set_count + keys};
+  *out = (struct overrides){.count = bw_sweep_key_count(&job->plan)};
   out->list = bw_alloc(out->count + 1, sizeof *out->list);
-  out->text = bw_alloc(keys + 1, sizeof *out->text);
+  out->text = bw_alloc(out->count + 1, sizeof *out->text);
   if (out->list == NULL || out->text == NULL) {
     return false;
   }
-  for (size_t i = 0; i < job->set_count; i++) {
-    out->list[i].text = job->sets[i];
-  }
-  for (size_t i = 0; i < keys; i++) {
+  for (size_t i = 0; i < out->count; i++) {
     char value[BW_SWEEP_VALUE_MAX];
     bw_sweep_value(&job->plan, point, i, value);
     (void)snprintf(out->text[i], TEXTS_MAX, "%s=%s", bw_sweep_key(&job->plan, i), value);
-    out->list[job->set_count + i].text = out->text[i];
+    out->list[i].text = out->text[i];
   }
   return true;
 }
@@ -46,10 +42,7 @@ static enum bw_status load_point(const struct bw_sweep_job *job, size_t point, s
   *out = NULL;
   enum bw_status status = BW_E_MEMORY;
   if (make_overrides(job, point, &overrides)) {
-    const struct bw_case_source source = {job->case_path, job->data_dir, overrides.count,
-                                          overrides.list};
-    const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
-    status = bw_case_load_with(&source, &extra, out, diag);
+    status = bw_case_derive(job->base, overrides.list, overrides.count, out, diag);
   }
   free_overrides(&overrides);
   return status;

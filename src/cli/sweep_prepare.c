@@ -227,7 +227,16 @@ static enum bw_status load_case(struct bw_sweep_job *job, struct bw_diag *diag) 
   }
   const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, overrides};
   const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
-  const enum bw_status status = bw_case_load_with(&source, &extra, &job->loaded, diag);
+  /* as any verb loads it, for every message; then once more for all the points */
+  enum bw_status status = bw_case_load_with(&source, &extra, &job->loaded, diag);
+  if (status == BW_OK) {
+    status = bw_case_base_read(&source, &extra, &job->base, diag);
+  }
+  struct bw_case *first = NULL; /* so that workers find its trace in memory that they share */
+  if (status == BW_OK) {
+    status = bw_case_derive(job->base, NULL, 0, &first, diag);
+  }
+  bw_case_destroy(first);
   bw_free(overrides);
   return status;
 }

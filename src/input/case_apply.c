@@ -213,55 +213,89 @@ bool bw_case_make_absolute(struct bw_case_loader *loader, struct bw_param_value 
   return true;
 }
 
-static void read_cycle(struct bw_case_loader *loader) {
-  struct bw_case *target = loader->target;
+/* where the cycle stands and how it is joined; false when that cannot be told */
+static bool find_cycle(struct bw_case_loader *loader, struct bw_trace_key *key) {
   struct bw_param_value *value = bw_param_value(loader->values, "cycle.name");
   char base[BW_PATH_MAX];
-  char path[BW_PATH_MAX];
   struct bw_diag inner = {0};
   bw_case_base_of(value, base);
-  if (bw_cycle_path(value->text, loader->data_dir, base, path, sizeof path, &inner) != BW_OK) {
+  if (bw_cycle_path(value->text, loader->data_dir, base, key->path, sizeof key->path, &inner) !=
+      BW_OK) {
     pass_on(loader, "cycle.name", &inner);
-    return;
+    return false;
   }
   const bool is_linear = bw_param_index_of(loader->values, "cycle.join") == 1;
-  const double box = is_linear ? 0.0 : bw_param_number(loader->values, "cycle.join_s");
-  bw_loader_note(loader, bw_trace_read(path, box, &target->trace, loader->diag));
+  key->box = is_linear ? 0.0 : bw_param_number(loader->values, "cycle.join_s");
+  return true;
+}
+
+/* the profile's path, "" without one; false when it is too long */
+static bool find_grade(struct bw_case_loader *loader, struct bw_trace_key *key) {
+  struct bw_param_value *value = bw_param_value(loader->values, "cycle.grade_profile");
+  key->grade[0] = '\0';
+  if (value->text == NULL || value->text[0] == '\0') {
+    return true;
+  }
+  char base[BW_PATH_MAX];
+  bw_case_base_of(value, base);
+  if (!bw_path_beside(base[0] != '\0' ? base : NULL, value->text, key->grade)) {
+    bw_loader_fail_key(loader, "cycle.grade_profile", "path is too long; give at most %d bytes",
+                       (int)BW_PATH_MAX - 1);
+    return false;
+  }
+  return true;
+}
+
+static void name_cycle(struct bw_case_loader *loader, const struct bw_trace_key *key) {
+  struct bw_case *target = loader->target;
+  struct bw_param_value *value = bw_param_value(loader->values, "cycle.name");
   if (bw_cycle_find(value->text) != NULL) {
     (void)snprintf(target->trace.name, sizeof target->trace.name, "%s", value->text);
-  } else if (!bw_case_make_absolute(loader, value, path)) {
-    bw_loader_fail_key(loader, "cycle.name", "path '%.200s' cannot be resolved; check it", path);
+  } else if (!bw_case_make_absolute(loader, value, key->path)) {
+    bw_loader_fail_key(loader, "cycle.name", "path '%.200s' cannot be resolved; check it",
+                       key->path);
   }
 }
 
-static void read_grade(struct bw_case_loader *loader) {
+static void read_grade(struct bw_case_loader *loader, const struct bw_trace_key *key,
+                       bool is_remembered) {
+  struct bw_case *target = loader->target;
+  if (key->grade[0] == '\0' || target->trace.n == 0) {
+    return;
+  }
+  enum bw_status status = BW_OK;
+  if (!is_remembered) {
+    status = bw_trace_read_grade(key->grade, &target->trace, loader->diag);
+    bw_loader_note(loader, status);
+  }
   struct bw_param_value *value = bw_param_value(loader->values, "cycle.grade_profile");
-  if (value->text == NULL || value->text[0] == '\0' || loader->target->trace.n == 0) {
-    return;
-  }
-  char base[BW_PATH_MAX];
-  char path[BW_PATH_MAX];
-  bw_case_base_of(value, base);
-  if (!bw_path_beside(base[0] != '\0' ? base : NULL, value->text, path)) {
-    bw_loader_fail_key(loader, "cycle.grade_profile", "path is too long; give at most %d bytes",
-                       (int)BW_PATH_MAX - 1);
-    return;
-  }
-  const enum bw_status status = bw_trace_read_grade(path, &loader->target->trace, loader->diag);
-  bw_loader_note(loader, status);
-  if (status == BW_OK && !bw_case_make_absolute(loader, value, path)) {
+  if (status == BW_OK && !bw_case_make_absolute(loader, value, key->grade)) {
     bw_loader_fail_key(loader, "cycle.grade_profile", "path cannot be resolved; check it");
   }
 }
 
 void bw_case_read_trace(struct bw_case_loader *loader) {
+  struct bw_trace_key key;
+  struct bw_trace *trace = &loader->target->trace;
   if (bw_param_value(loader->values, "cycle.name")->text == NULL) {
     return;
   }
-  read_cycle(loader);
-  read_grade(loader);
-  if (loader->target->trace.n > 0) {
-    const double percent = bw_param_value(loader->values, "road.grade_percent")->number;
-    bw_loader_note(loader, bw_trace_add_grade(&loader->target->trace, percent, loader->diag));
+  const bool has_cycle = find_cycle(loader, &key);
+  key.grade_percent = bw_param_value(loader->values, "road.grade_percent")->number;
+  if (!find_grade(loader, &key) || !has_cycle) {
+    return;
+  }
+  const bool is_remembered =
+      loader->traces != NULL && bw_trace_cache_find(loader->traces, &key, trace);
+  if (!is_remembered) {
+    bw_loader_note(loader, bw_trace_read(key.path, key.box, trace, loader->diag));
+  }
+  name_cycle(loader, &key);
+  read_grade(loader, &key, is_remembered);
+  if (!is_remembered && trace->n > 0) {
+    bw_loader_note(loader, bw_trace_add_grade(trace, key.grade_percent, loader->diag));
+  }
+  if (!is_remembered && loader->traces != NULL && loader->status == BW_OK) {
+    bw_trace_cache_keep(loader->traces, &key, trace);
   }
 }

@@ -13,6 +13,10 @@ static enum bw_status load(struct bw_case_loader *loader, const struct bw_case_s
   for (size_t i = 0; i < source->override_count; i++) {
     bw_case_override(loader, source->overrides[i].text);
   }
+  return bw_case_complete(loader);
+}
+
+enum bw_status bw_case_complete(struct bw_case_loader *loader) {
   if (!loader->is_incomplete) {
     bw_case_require(loader);
   }

@@ -4,6 +4,7 @@
 
 #include "input/case.h"
 #include "input/param_values.h"
+#include "input/trace_cache.h"
 
 /** Inside of case loading: files and overrides -> values as typed -> struct bw_case -> checks.
  *  Faults are collected in `diag`; `status` keeps the first, so that all are reported. */
@@ -16,6 +17,7 @@ struct bw_case_loader {
   bool is_incomplete;   /**< a file could not be read or parsed: what is missing may stand there */
   const char *path;     /**< case file */
   const char *data_dir; /**< holds cycles/ */
+  struct bw_trace_cache *traces; /**< NULL: every trace is read */
 };
 
 /** Where a setting stands. */
@@ -75,6 +77,9 @@ void bw_strategy_take(struct bw_case_loader *loader, const struct bw_place *plac
 
 /** Read the case file with all it includes. */
 void bw_case_read_files(struct bw_case_loader *loader);
+
+/** All that follows when the last value is given: trace, fields of the target, checks. */
+BW_MUST_CHECK enum bw_status bw_case_complete(struct bw_case_loader *loader);
 
 /** Report `key` as unknown, with the nearest. */
 void bw_case_refuse_key(struct bw_case_loader *loader, const struct bw_place *place,

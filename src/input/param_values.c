@@ -61,6 +61,44 @@ struct bw_param_values *bw_param_values_create(const struct bw_extra_strategies 
   return values;
 }
 
+static bool copy_value(const struct bw_param_value *from, struct bw_param_value *to) {
+  *to = *from;
+  to->file = from->file != NULL ? bw_text_copy(from->file) : NULL;
+  to->text = from->text != NULL ? bw_text_copy(from->text) : NULL;
+  to->rows = (struct bw_table_rows){0};
+  bool is_whole =
+      (to->file != NULL) == (from->file != NULL) && (to->text != NULL) == (from->text != NULL);
+  if (is_whole && from->rows.count > 0) {
+    is_whole = bw_table_rows_make(&to->rows, from->rows.columns, from->rows.count);
+    if (is_whole) {
+      memcpy(to->rows.cell, from->rows.cell,
+             from->rows.count * from->rows.columns * sizeof *to->rows.cell);
+      memcpy(to->rows.line, from->rows.line, from->rows.count * sizeof *to->rows.line);
+    }
+  }
+  return is_whole;
+}
+
+struct bw_param_values *bw_param_values_copy(const struct bw_param_values *values) {
+  const size_t count = bw_param_count(values->table);
+  struct bw_param_values *copy = bw_alloc(1, sizeof *copy);
+  if (copy == NULL) {
+    return NULL;
+  }
+  copy->table = values->table;
+  copy->is_table_loan = true;
+  copy->value = bw_alloc(count, sizeof *copy->value);
+  bool is_whole = copy->value != NULL;
+  for (size_t i = 0; i < count && is_whole; i++) {
+    is_whole = copy_value(&values->value[i], &copy->value[i]);
+  }
+  if (!is_whole) {
+    bw_param_values_destroy(copy);
+    return NULL;
+  }
+  return copy;
+}
+
 void bw_param_values_destroy(struct bw_param_values *values) {
   if (values == NULL) {
     return;
@@ -74,7 +112,9 @@ void bw_param_values_destroy(struct bw_param_values *values) {
     }
   }
   bw_free(values->value);
-  bw_param_table_destroy(values->table);
+  if (!values->is_table_loan) {
+    bw_param_table_destroy(values->table);
+  }
   bw_free(values);
 }
 

@@ -18,13 +18,17 @@ struct bw_param_value {
 };
 
 struct bw_param_values {
-  struct bw_param_table *table; /**< owned */
+  struct bw_param_table *table; /**< owned, unless it is a loan */
+  bool is_table_loan;
   struct bw_param_value *value; /**< (rows of table) owned */
 };
 
 /** Values with every fallback set, those of `extra` strategies (NULL: none) too; NULL without
  *  memory. Free with bw_param_values_destroy(). */
 struct bw_param_values *bw_param_values_create(const struct bw_extra_strategies *extra);
+
+/** A copy that has `values`' table on loan; NULL without memory. */
+struct bw_param_values *bw_param_values_copy(const struct bw_param_values *values);
 void bw_param_values_destroy(struct bw_param_values *values);
 
 /** Value of `key`, which must exist. */

@@ -7,12 +7,14 @@
 #include <string.h>
 
 void bw_trace_free(struct bw_trace *trace) {
-  bw_free(trace->time);
-  bw_free(trace->value);
-  bw_free(trace->slope);
-  bw_free(trace->integral);
-  bw_free(trace->grade_distance);
-  bw_free(trace->grade_sin);
+  if (!trace->is_loan) {
+    bw_free(trace->time);
+    bw_free(trace->value);
+    bw_free(trace->slope);
+    bw_free(trace->integral);
+    bw_free(trace->grade_distance);
+    bw_free(trace->grade_sin);
+  }
   memset(trace, 0, sizeof *trace);
 }
 

@@ -38,6 +38,7 @@ struct bw_trace {
   size_t grade_n;         /**< points of the slope profile, 0: level */
   double *grade_distance; /**< (grade_n) m, strictly rising */
   double *grade_sin;      /**< (grade_n) sine of the slope, positive uphill */
+  bool is_loan;           /**< the arrays belong to somebody else and are not written to */
 };
 
 /** Points of a trace, SI units: `time` (n) strictly rising from 0 and `value` (n) by `kind`. */

@@ -232,7 +232,9 @@ enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, 
   const int reason = error != 0 ? error : errno;
   return bw_fail_at(diag, BW_E_IO, folder->target, 0,
                     "cannot write %s (%s); nothing written, make room or choose another --out",
-                    name, error_text(reason != 0 ? reason : EIO, text));
+                    name,
+                    /* the number of a write that failed inside the stream is gone by now */
+                    reason != 0 ? error_text(reason, text) : "a write failed, is the disk full?");
 }
 
 static void remove_partial(const struct bw_folder *folder) {

@@ -23,7 +23,7 @@ fill_disk() { # OPTIONS...
   run sweep sweep.cfg $grid --out disk/sweep --jobs 2 "$@"
   exits 4
   no_out
-  err 'No space left on device'
+  grep -qE 'No space left on device|is the disk full' err || note "the reason is not told"
   [ "$(grep -c 'go on with --resume' err)" -eq 1 ] || note "not said once how to go on"
   mount -o remount,size=16m none disk
   run sweep sweep.cfg $grid --out disk/sweep --jobs 2 --resume "$@"
