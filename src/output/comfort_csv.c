@@ -99,7 +99,8 @@ enum bw_status bw_comfort_print(const struct bw_results *results, const size_t *
   bw_grid_destroy(grid);
   bw_wrap_print("  ",
                 "What a blend that foresees neither demand nor limits could recover of the braking "
-                "delivered, under the plant's limits, when every exchange it chooses spans at "
+                "delivered, under the plant's limits and without tyre slip, when every exchange it "
+                "chooses spans at "
                 "least the speed band a^2 (tau + theta)/(felt limit), tau + theta of the slower "
                 "friction brake; with no felt limit this is the plant bound. What a falling limit "
                 "or a growing demand takes away faster is not held back. Also in comfort.csv.",
