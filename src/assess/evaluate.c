@@ -7,6 +7,7 @@
 #include "assess/bound.h"
 #include "assess/cascade.h"
 #include "assess/ceiling.h"
+#include "assess/disc_heat.h"
 #include "assess/events.h"
 #include "assess/gap.h"
 #include "assess/handover.h"
@@ -32,6 +33,7 @@ struct bw_bench {
   struct bw_trace_band band;
   struct bw_gap gap;
   struct bw_body body;
+  struct bw_disc_heat disc_heat;
   struct bw_cascade cascade;
   struct bw_balance balance;
   struct bw_bound bound;
@@ -58,6 +60,7 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   bench->events = bw_events_start(judge);
   bench->handovers = bw_handover_start(judge);
   bench->body = bw_body_start(judge);
+  bench->disc_heat = bw_disc_heat_start(judge);
   BW_TRY(bw_gap_start(&bench->gap, judge, diag));
   return bw_trace_band_start(&loaded->trace, &bench->band, diag);
 }
@@ -100,6 +103,7 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   bw_trace_band_watch(&bench->band, sample);
   bw_gap_watch(&bench->gap, sample, period);
   bw_body_watch(&bench->body, sample);
+  bw_disc_heat_watch(&bench->disc_heat, sample);
   bw_balance_watch(&bench->balance, sample, period);
   if (period->is_braking) {
     bw_bound_watch(&bench->bound, sample, period);
@@ -134,6 +138,7 @@ static enum bw_status finish(struct bw_bench *bench, const struct bw_blend_strat
   bw_trace_band_finish(&bench->band, summary);
   bw_gap_finish(&bench->gap, loaded->assess.jerk_cutoff, summary);
   bw_body_finish(&bench->body, summary);
+  bw_disc_heat_finish(&bench->disc_heat, summary);
   bw_balance_finish(&bench->balance, summary);
   bw_bound_finish(&bench->bound, summary);
   bw_ceiling_finish(&bench->ceiling, summary);

@@ -84,6 +84,8 @@
   X(MACHINE_DERATED, "machine_derated_s", "time a machine was derated by heat")                    \
   X(ROTOR_FRONT_PEAK, "rotor_front_peak_c", "hottest front rotor")                                 \
   X(ROTOR_REAR_PEAK, "rotor_rear_peak_c", "hottest rear rotor")                                    \
+  X(FACE_FRONT_PEAK, "face_front_peak_c", "hottest rubbed face of the front discs, ring's mean")   \
+  X(FACE_REAR_PEAK, "face_rear_peak_c", "hottest rubbed face of the rear discs, ring's mean")      \
   X(FRICTION_APPLICATIONS, "friction_applications_per_100km", "friction brake applications")       \
   X(FRICTION_WORK, "friction_work_per_100km_kj", "friction work per distance")                     \
   X(LAMP_MUST_ON, "lamp_must_on_s", "stop lamp dark though above 1.3 m/s2")                        \

@@ -4,6 +4,7 @@
 
 #include "input/trace.h"
 #include "model/battery.h"
+#include "model/disc.h"
 #include "model/driveline.h"
 #include "model/fault.h"
 #include "model/friction.h"
@@ -161,6 +162,7 @@ struct bw_case {
   struct bw_machine machine[2];
   struct bw_battery battery;
   struct bw_brakes brakes;
+  struct bw_disc disc[2]; /**< rubbed faces, read by the assessment alone */
   struct bw_driver driver;
   struct bw_overrun overrun;
   struct bw_assess_options assess;

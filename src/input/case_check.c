@@ -57,8 +57,19 @@ static void check_machine(struct bw_case_loader *loader, const char *word,
   }
 }
 
-static void check_friction(struct bw_case_loader *loader, const char *word) {
+static void check_friction(struct bw_case_loader *loader, const char *word, int i) {
   check_above(loader, "friction", word, "pressure_max_bar", "threshold_bar");
+  /* the ring is a part of the rotors' node; 1e-9 for a ring given to be all of it */
+  char key[KEY_SIZE];
+  const double ring = bw_disc_capacity(&loader->target->disc[i]);
+  const double whole = loader->target->brakes.axle[i].heat_capacity;
+  if (ring > whole * (1.0 + 1e-9)) {
+    const double depth = number(loader, "rotor", word, "depth_mm", key);
+    bw_loader_fail_key(loader, key,
+                       "%.15g mm make a ring of %.5g J/K, more than the whole rotors' "
+                       "friction.%s.heat_capacity_j_per_k of %.5g; at most %.3g mm fit",
+                       depth, ring, word, whole, depth * whole / ring);
+  }
 }
 
 /* both wheels must keep load on the level without braking: the centre of gravity is between */
@@ -210,7 +221,7 @@ void bw_case_cross_check(struct bw_case_loader *loader) {
   check_vehicle(loader);
   for (int i = 0; i < BW_AXLES; i++) {
     check_machine(loader, AXLE_WORDS[i], &target->machine[i]);
-    check_friction(loader, AXLE_WORDS[i]);
+    check_friction(loader, AXLE_WORDS[i], i);
   }
   if (!(target->brakes.axle[BW_FRONT].per_pressure + target->brakes.axle[BW_REAR].per_pressure >
         0.0)) {

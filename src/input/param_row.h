@@ -38,6 +38,7 @@ struct bw_param_rows bw_params_machine(void);
 struct bw_param_rows bw_params_battery(void);
 struct bw_param_rows bw_params_friction(void);
 struct bw_param_rows bw_params_hydraulics(void);
+struct bw_param_rows bw_params_rotor(void);
 struct bw_param_rows bw_params_run(void);
 struct bw_param_rows bw_params_slip(void);
 struct bw_param_rows bw_params_fault(void);

@@ -134,10 +134,9 @@ struct bw_param_table *bw_param_table_create_with(const struct bw_extra_strategi
   static const struct bw_extra_strategies NO_EXTRA = {0, NULL};
   extra = extra != NULL ? extra : &NO_EXTRA;
   const struct bw_param_rows parts[] = {
-      bw_params_run(),     bw_params_vehicle(),  bw_params_machine(),
-      bw_params_battery(), bw_params_friction(), bw_params_hydraulics(),
-      bw_params_slip(),    bw_params_park(),     bw_params_fault(),
-      bw_params_sensor()};
+      bw_params_run(),      bw_params_vehicle(), bw_params_machine(),    bw_params_battery(),
+      bw_params_friction(), bw_params_rotor(),   bw_params_hydraulics(), bw_params_slip(),
+      bw_params_park(),     bw_params_fault(),   bw_params_sensor()};
   const size_t part_count = sizeof parts / sizeof parts[0];
   const size_t strategy_rows = strategy_row_count(extra);
   size_t total = strategy_rows;

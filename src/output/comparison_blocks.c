@@ -50,6 +50,8 @@ static const struct bw_figure FRICTION[] = {
     {"", "work", "kJ/100 km", 1.0, BW_SUMMARY_FRICTION_WORK, 0},
     {"rotor", "front", "deg C", 1.0, BW_SUMMARY_ROTOR_FRONT_PEAK, 0},
     {"rotor", "rear", "deg C", 1.0, BW_SUMMARY_ROTOR_REAR_PEAK, 0},
+    {"face", "front", "deg C", 1.0, BW_SUMMARY_FACE_FRONT_PEAK, 0},
+    {"face", "rear", "deg C", 1.0, BW_SUMMARY_FACE_REAR_PEAK, 0},
 };
 
 static const struct bw_figure FEEL[] = {
@@ -136,8 +138,8 @@ static const struct bw_block BLOCKS[] = {
           "Share of the delivered braking work during which this limit held the machines back "
           "(shares of time: summary.csv)."),
     BLOCK("Friction brakes", FRICTION,
-          "Shares are friction work over delivered work. Rotor temperatures are the hottest of the "
-          "run."),
+          "Shares are friction work over delivered work. Temperatures are the hottest of the run: "
+          "rotor as a whole, and face that the pads rub, the mean of its ring."),
     BLOCK("How the hand-over feels", FEEL,
           "Dip and surge: deceleration missing below, or found above, what the plain lags of the "
           "two paths explain (dip 95 %: 95th percentile over the hand-overs). Time felt: dip or "

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
+#include "model/disc.h"
 #include "model/friction.h"
 #include "model/hydraulics.h"
 #include "reference.h"
@@ -79,6 +80,44 @@ static void heat(struct reference_list *list) {
                 (struct reference_pair){1250.0, temperature - AMBIENT, 1e-6}, "the same for ever");
 }
 
+/* a stop whose flux falls linearly, on the face of a disc so thick that its far side sees nothing
+ */
+static void face(struct reference_list *list) {
+  static const struct reference_origin FORM = {
+      "half-space, flux falling linearly: closed form, also by finite differences", MARK_DERIVED};
+  static const struct reference_origin LIMPERT = {"Limpert: factor of q0 sqrt(t/(rho c k))",
+                                                  MARK_FROM_MEMORY};
+  enum { STEPS = 4000 };
+  const struct bw_disc disc = {.area = 0.08,
+                               .depth = 0.025,
+                               .density = 7250.0,
+                               .specific_heat = 460.0,
+                               .conductivity = 50.0};
+  const double flux = 1.635e6;
+  const double length = 3.53947 / STEPS;
+  const struct bw_disc_step step = bw_disc_step_make(&disc, length);
+  struct bw_disc_face state = {{0.0}};
+  double mean = 0.0;
+  double peak = 0.0;
+  double time = 0.0;
+  for (int k = 0; k < STEPS; k++) {
+    const double power = disc.area * flux * (1.0 - (k + 0.5) / STEPS);
+    mean += power * length / bw_disc_capacity(&disc);
+    const double rise = mean + bw_disc_face_advance(&step, &state, power);
+    time = rise > peak ? (k + 1) * length : time;
+    peak = fmax(peak, rise);
+  }
+  reference_add(list, "FRI-5", "K", FORM, (struct reference_pair){126.708, peak, 0.02},
+                "hottest face, 1.635 MW/m2 falling to 0 in 3.53947 s, cast iron");
+  reference_explain(list, "a slab of 25 mm, 17 terms");
+  reference_add(list, "FRI-5", "s", FORM, (struct reference_pair){1.770, time, 0.02},
+                "the same, when");
+  reference_explain(list, "the top is flat");
+  const double scale = flux * sqrt(3.53947 / (7250.0 * 460.0 * 50.0));
+  reference_add(list, "FRI-5", "1", LIMPERT, (struct reference_pair){0.53, peak / scale, 0.005},
+                "the same over q0 sqrt(t/(rho c k))");
+}
+
 static void hydraulics(struct reference_list *list) {
   static const struct reference_origin SOUND = {"sqrt(bulk modulus/density)", MARK_DERIVED};
   static const struct reference_origin QUOTE = {"a public calculator page, 4500 ft/s (weak)",
@@ -116,5 +155,6 @@ static void hydraulics(struct reference_list *list) {
 void reference_friction(struct reference_list *list) {
   torque(list);
   heat(list);
+  face(list);
   hydraulics(list);
 }

@@ -2,6 +2,9 @@
 #include "check.h"
 #include "make_swap.h"
 #include "reference.h"
+#include "strategies/registry.h"
+
+#include <string.h>
 
 /** Laws of a hand-over behind dead time and lag, and of regeneration lost at once: simulated. */
 
@@ -126,6 +129,100 @@ static void lost_regeneration(struct reference_list *list) {
   }
 }
 
+/* area (N m s) that lag-compensated leaves in a stop from 60 km/h at 2 m/s2, friction with a dead
+ * time of 50 ms and a lag of 100 ms, of which it believes `dead_time_ms` and `lag_ms` */
+static double led_area(double dead_time_ms, double lag_ms, double correction_percent) {
+  enum { MOST = 16 };
+  const struct bw_blend_strategy *led = bw_strategy_find("lag-compensated");
+  const struct {
+    const char *name;
+    double value;
+  } set[] = {{"dead_time_ms", dead_time_ms},
+             {"lag_ms", lag_ms},
+             {"correction_percent", correction_percent}};
+  double params[MOST] = {0.0};
+  assert_true(led != NULL && led->param_count <= MOST);
+  for (size_t i = 0; i < led->param_count; i++) {
+    params[i] = led->params[i].fallback;
+    for (size_t k = 0; k < sizeof set / sizeof *set; k++) {
+      params[i] = strcmp(led->params[i].name, set[k].name) == 0 ? set[k].value : params[i];
+    }
+  }
+  struct bw_case *made = make_case();
+  made->vehicle.road_f0 = made->vehicle.road_f2 = 0.0;
+  make_machine(made, BW_FRONT, 3000.0, 1e9);
+  make_friction_delay(made, 0.05, 0.1);
+  make_stop(made, 60.0 / 3.6, 2.0, 60.0);
+  struct test_record record = {.gap_from = 2.0};
+  record_run(made, led, params, &record);
+  const double area = record.gap_area;
+  free_record(&record);
+  free_case(made);
+  return area;
+}
+
+static void leads(struct reference_list *list) {
+  static const struct reference_origin LEAD = {
+      "friction asked for theta ahead, through (tau s + 1): nothing is missing", MARK_DERIVED};
+  static const struct reference_origin BELIEF = {"Delta (tau + theta - tau' - theta')",
+                                                 MARK_DERIVED};
+  static const double BELIEVED_MS[4][2] = {{0.0, 0.0}, {30.0, 60.0}, {80.0, 100.0}, {50.0, 160.0}};
+  const double whole = 2.0 * 1500.0 * 0.32 * 0.15;
+  reference_add(list, "HO-5", "N m s", LEAD,
+                (struct reference_pair){0.0, led_area(50.0, 100.0, 0.0), 0.005 * whole},
+                "area left by a perfect lead, of %.0f N m s without", whole);
+  reference_explain(list, "commands are held for 10 ms");
+  reference_add(list, "HO-5", "N m s", LEAD,
+                (struct reference_pair){0.0, led_area(0.0, 0.0, 100.0), 0.08 * whole},
+                "the same, no lead, the machine gives what friction is measured to lack");
+  reference_explain(list, "it measures a period late, and ends at its own low-speed limit");
+  for (int i = 0; i < 4; i++) {
+    const double error = 0.15 - 1e-3 * (BELIEVED_MS[i][0] + BELIEVED_MS[i][1]);
+    reference_add(list, "HO-6", "N m s", BELIEF,
+                  (struct reference_pair){whole / 0.15 * error,
+                                          led_area(BELIEVED_MS[i][0], BELIEVED_MS[i][1], 0.0),
+                                          0.02 * whole},
+                  "area left when %.0f ms dead time, %.0f ms lag are believed of 50 and 100",
+                  BELIEVED_MS[i][0], BELIEVED_MS[i][1]);
+    reference_explain(list, "within 2 % of the 144 N m s that no lead leaves");
+  }
+}
+
+/* mean rate (m/s3) of the deceleration from `from` to `to`, periods of 1 ms */
+static double deceleration_rate(const struct test_record *record, double from, double to) {
+  const struct test_row *a = &record->rows[lround(1e3 * from)];
+  const struct test_row *b = &record->rows[lround(1e3 * to)];
+  return (b->deceleration - a->deceleration) / (to - from);
+}
+
+/* the ideal total is constant, so its jerk is 0; the real one's is not */
+static void jerks(struct reference_list *list) {
+  static const char *const STAIR = "requests held for 1 ms";
+  const struct swap swap = {1000.0, 1.0, 0.05, 0.10};
+  struct test_record record = {0};
+  run_swap(&swap, 0.001, &record);
+  const double rate = 1000.0 * PER_TORQUE;
+  const double reversed = rate * (1.0 - exp(-0.95 / 0.10));
+  const struct {
+    double expected;
+    double from;
+    double to;
+    const char *what;
+  } rows[] = {{0.0, 1.90, 1.99, "before the hand-over"},
+              {-rate, 2.01, 2.04, "while friction is still dead"},
+              {0.0, 2.90, 2.98, "once friction rises as the machine falls"},
+              {reversed, 3.01, 3.04, "behind the ramp's end"}};
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    reference_add(list, "HO-7", "m/s3", LAG,
+                  (struct reference_pair){rows[i].expected,
+                                          deceleration_rate(&record, rows[i].from, rows[i].to),
+                                          2e-3 * rate},
+                  "rate of the deceleration, 1000 N m/s for 1 s, %s", rows[i].what);
+    reference_explain(list, STAIR);
+  }
+  free_record(&record);
+}
+
 /* pads that brake `error` more or less than believed leave a steady step */
 static void wrong_pads(struct reference_list *list) {
   static const struct reference_origin STEP = {"a gain error is a steady step", MARK_DERIVED};
@@ -148,6 +245,8 @@ void reference_handover(struct reference_list *list) {
   areas(list);
   peaks(list);
   speed_bands(list);
+  leads(list);
+  jerks(list);
   lost_regeneration(list);
   wrong_pads(list);
 }
