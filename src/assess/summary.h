@@ -59,7 +59,8 @@
   X(GAP_JERK_PEAK, "gap_jerk_peak_mps3", "greatest |jerk| of the filtered gap while braking")      \
   X(GAP_JERK_RMS, "gap_jerk_rms_mps3", "RMS jerk of the filtered gap while braking")               \
   X(JERK_CUTOFF, "jerk_cutoff_hz", "cut-off of the jerk filter")                                   \
-  X(BODY_JERK_PEAK, "body_jerk_peak_mps3", "greatest |jerk| of the body, same filter (slip)")      \
+  X(BODY_JERK_PEAK, "body_jerk_peak_mps3",                                                         \
+    "greatest |jerk| of the body, same filter (slip; rolling, it is that of the torques)")         \
   X(SLIP_PEAK, "slip_peak", "greatest slip of a wheel above 15 km/h (slip)")                       \
   X(WHEEL_LOCKED, "wheel_locked_s", "time with a slip above 0.9 above 15 km/h (slip)")             \
   X(ANTILOCK_TIME, "antilock_s", "time with an antilock intervention (slip)")                      \
