@@ -116,10 +116,21 @@ static void print_deviation(FILE *out, const struct reference_value *value) {
   }
 }
 
+/* what is zero but for rounding has no digits worth printing */
+static void print_ours(FILE *out, const struct reference_value *value) {
+  if (!(fabs(value->expected) > 0.0) && fabs(value->ours) > 0.0 &&
+      fabs(value->ours) < DEVIATION_SHOWN) {
+    (void)fputs("< 1e-6", out);
+  } else {
+    (void)fprintf(out, "%.6g", value->ours);
+  }
+}
+
 static void print_row(FILE *out, const struct reference_value *value) {
-  (void)fprintf(out, "| %s | %s | %s | %s | %.7g %s | %.6g | ", value->id, value->what,
-                value->origin.source, mark_text(value->origin.mark), value->expected, value->unit,
-                value->ours);
+  (void)fprintf(out, "| %s | %s | %s | %s | %.7g %s | ", value->id, value->what,
+                value->origin.source, mark_text(value->origin.mark), value->expected, value->unit);
+  print_ours(out, value);
+  (void)fputs(" | ", out);
   print_deviation(out, value);
   (void)fprintf(out, " | %s |\n", value->why != NULL ? value->why : "");
 }
