@@ -30,8 +30,9 @@ static struct bw_summary evaluate(const char *path, const char *set, const char 
 
 static void books_and_kinematic_check_hold_in_all_of_them(void **state) {
   (void)state;
-  const char *names[] = {"gentle-stop", "firm-stop",     "tip-in-out",  "panic-stop", "snow-stop",
-                         "grip-step",   "slippery-bend", "stop-and-go", "hill-hold"};
+  const char *names[] = {"gentle-stop", "firm-stop",   "tip-in-out",    "panic-stop",
+                         "snow-stop",   "grip-step",   "slippery-bend", "stop-and-go",
+                         "hill-hold",   "long-descent"};
   for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
     char path[128];
     (void)snprintf(path, sizeof path, "cases/manoeuvres/%s.cfg", names[i]);

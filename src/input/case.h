@@ -35,7 +35,9 @@ struct bw_driver {
   enum bw_decel_means decel_means;
   double initial_speed;           /**< m/s, manoeuvres */
   double pedal_full_deceleration; /**< m/s2 of brake demand at pedal 100 % */
-  bool goes_on_at_rest;           /**< slip: a manoeuvre runs to its table's end, not to rest */
+  double soft_stop_speed;         /**< m/s, manoeuvres: below, the brake demand eases; 0: never */
+  double soft_stop_share; /**< 0..1 of it that is left at rest, above what holds on the grade */
+  bool goes_on_at_rest;   /**< slip: a manoeuvre runs to its table's end, not to rest */
 };
 
 struct bw_overrun {
@@ -178,7 +180,7 @@ struct bw_case {
   struct bw_accept accept[BW_ACCEPT_MAX];
   size_t tolerance_count;
   struct bw_tolerance tolerance[BW_TOLERANCES_MAX]; /**< in the order declared */
-  size_t strategy_count; /**< 0: the case names none, all are meant */
+  size_t strategy_count;                            /**< 0: the case names none, all are meant */
   const struct bw_blend_strategy *strategies[BW_CASE_STRATEGIES_MAX];
   struct bw_rust_care rust_care;
   struct bw_fault fault;

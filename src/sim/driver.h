@@ -39,7 +39,7 @@ struct bw_driver_demand bw_driver_follow(const struct bw_case *loaded, double ef
                                          const struct bw_driver_view *view,
                                          struct bw_driver_state *state);
 
-/** Demand of a manoeuvre. */
+/** Demand of a manoeuvre, eased in the last metre by a soft stop where the case has one. */
 struct bw_driver_demand bw_driver_manoeuvre(const struct bw_case *loaded, double effective_mass,
                                             const struct bw_driver_view *view);
 

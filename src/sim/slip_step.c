@@ -10,6 +10,10 @@ enum { SHAFT_MOST = 90, SHAFT_PLAIN = 12 };
 /* relative; the shaft's part in the ledger is smaller by the part of its work in the whole */
 static const double SHAFT_TOLERANCE = 1e-12;
 
+/* m/s; the tyres of standing wheels are dampers, behind which the body's speed would decay towards 0
+ * and never pass it. Of a car of 2 t it leaves 1e-5 J, booked as tyre heat. */
+static const double REST_SPEED = 1e-4;
+
 /* one axle at the end of a step */
 struct axle_end {
   struct bw_slip_outcome side[2];
@@ -185,6 +189,13 @@ static bool can_hold(const struct bw_case *loaded, const struct bw_slip_torques 
   return fabs(push) <= hold;
 }
 
+/* true if a car that slowed from slip->speed to `speed` without passing 0 is as good as at rest */
+static bool has_faded(const struct bw_case *loaded, const struct bw_slip_torques *torques,
+                      double speed, struct bw_slip *slip) {
+  return fabs(speed) < REST_SPEED && fabs(speed) < fabs(slip->speed) &&
+         can_hold(loaded, torques, slip);
+}
+
 static void come_to_rest(const struct bw_case *loaded, struct bw_slip *slip,
                          struct bw_slip_works *works) {
   works->tyre[0] += 0.5 * load_mass(loaded) * slip->speed * slip->speed;
@@ -263,6 +274,7 @@ void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *to
   for (int i = 0; i < 2; i++) {
     close_axle(loaded, torques, i, length, mean, &end[i], &slip->axle[i], works);
   }
+  rests = rests || has_faded(loaded, torques, speed, slip);
   slip->deceleration = force / mass;
   slip->speed = speed;
   if (rests) {

@@ -106,6 +106,29 @@ out 'stop is sound'
 grep -q 'battery.soc_percent *= *61.5 ' out || note "the override is not shown"
 test_end
 
+test_case "bad_shafts_surfaces_and_faults"
+make_case slip.cfg 'simulation: { fidelity = "slip"; };'
+run run slip.cfg --set driveline.front.stiffness_nm_per_rad=-5000
+refuses 'driveline.front.stiffness_nm_per_rad'
+err '-5000 is below 0 N m/rad'
+run run slip.cfg --set driveline.front.stiffness_nm_per_rad=8500 --set driveline.front.lash_deg=40
+refuses 'driveline.front.lash_deg'
+err '40 is above 10 deg'
+run run slip.cfg --set driveline.front.lash_deg=1
+refuses 'lash in a rigid driveline'
+make_case patch.cfg 'simulation: { fidelity = "slip"; };' \
+  'road: { patches = ((0.0, 0.9), (5000.0, 0.2)); };'
+run run patch.cfg --out never
+refuses 'patch.cfg:5: road.patches'
+err 'lies beyond the run'
+absent never
+run run stop.cfg --set fault.kind=machine-trip --set fault.start_s=900
+refuses 'fault.start_s'
+run run stop.cfg --set rotor.front.depth_mm=80
+refuses 'rotor.front.depth_mm'
+err 'at most'
+test_end
+
 test_case "bad_sensors_and_messages"
 run run stop.cfg --set sensor.speed_noise_kmh=-0.1
 refuses 'sensor.speed_noise_kmh'
