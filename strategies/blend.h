@@ -119,13 +119,22 @@ struct bw_blend_table_need {
 
 enum {
   /** The strategy never uses a machine; accelerator release then gives no retardation either. */
-  BW_BLEND_WITHOUT_MACHINE = 1
+  BW_BLEND_WITHOUT_MACHINE = 1,
+  /** What becomes of an axle's machine while the antilock holds that axle's wheels back, at most
+   * one of them; with none the car decides (antilock.regeneration_policy). Left alone: the strategy
+   *  answers the slip by itself; cut: to zero at once; ramp-out: to zero at antilock.ramp; freeze:
+   *  no more than at the start; modulate: let out and built up as pressure is. */
+  BW_BLEND_ANTILOCK_KEEP = 2,
+  BW_BLEND_ANTILOCK_CUT = 4,
+  BW_BLEND_ANTILOCK_RAMP_OUT = 8,
+  BW_BLEND_ANTILOCK_FREEZE = 16,
+  BW_BLEND_ANTILOCK_MODULATE = 32
 };
 
 /** What a strategy is. `params` values arrive in the order of the table. */
 struct bw_blend_strategy {
   uint32_t abi;        /**< BW_BLEND_ABI */
-  uint32_t flags;      /**< BW_BLEND_WITHOUT_MACHINE or 0 */
+  uint32_t flags;      /**< BW_BLEND_WITHOUT_MACHINE, BW_BLEND_ANTILOCK_.. or 0 */
   const char *name;    /**< lower case, words joined by '-' */
   const char *summary; /**< one line */
   const struct bw_blend_param *params;

@@ -366,6 +366,29 @@ static void policies_do_what_they_say(void **state) {
   assert_true(stop[BW_REGENERATION_MODULATE].machine_late > 100.0);
 }
 
+static void a_strategy_may_choose_the_policy(void **state) {
+  (void)state;
+  static const uint32_t FLAGS[5] = {BW_BLEND_ANTILOCK_KEEP, BW_BLEND_ANTILOCK_CUT,
+                                    BW_BLEND_ANTILOCK_RAMP_OUT, BW_BLEND_ANTILOCK_FREEZE,
+                                    BW_BLEND_ANTILOCK_MODULATE};
+  for (int policy = 0; policy < 5; policy++) {
+    struct stop by_car;
+    struct stop by_strategy;
+    struct bw_case *made = make_regenerating((enum bw_regeneration_policy)policy);
+    run(made, &TEST_FILL, &by_car);
+    free_case(made);
+    /* the car would do something else */
+    made = make_regenerating((enum bw_regeneration_policy)((policy + 1) % 5));
+    struct bw_blend_strategy chooser = TEST_FILL;
+    chooser.flags = FLAGS[policy];
+    run(made, &chooser, &by_strategy);
+    free_case(made);
+    CHECK_CLOSE(by_strategy.way, by_car.way, 0.0);
+    CHECK_CLOSE(by_strategy.machine_late, by_car.machine_late, 0.0);
+    CHECK_CLOSE(by_strategy.locked, by_car.locked, 0.0);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(uses_three_quarters_of_the_grip),
@@ -377,6 +400,7 @@ int main(void) {
       cmocka_unit_test(grip_step_up_is_taken),
       cmocka_unit_test(split_road_per_wheel_and_per_axle),
       cmocka_unit_test(policies_do_what_they_say),
+      cmocka_unit_test(a_strategy_may_choose_the_policy),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -173,7 +173,16 @@ static enum bw_status check_functions(const struct reading *reading,
   if (strategy->step == NULL) {
     return REFUSE(reading, "the strategy has no step function; set .step");
   }
-  if ((strategy->flags & ~(uint32_t)BW_BLEND_WITHOUT_MACHINE) != 0) {
+  const uint32_t policies = BW_BLEND_ANTILOCK_KEEP | BW_BLEND_ANTILOCK_CUT |
+                            BW_BLEND_ANTILOCK_RAMP_OUT | BW_BLEND_ANTILOCK_FREEZE |
+                            BW_BLEND_ANTILOCK_MODULATE;
+  const uint32_t chosen = strategy->flags & policies;
+  if ((chosen & (chosen - 1u)) != 0) {
+    return REFUSE(reading,
+                  "flags 0x%x choose two ways under antilock; set one of BW_BLEND_ANTILOCK_",
+                  (unsigned)strategy->flags);
+  }
+  if ((strategy->flags & ~(policies | BW_BLEND_WITHOUT_MACHINE)) != 0) {
     return REFUSE(reading, "flags 0x%x are not known; use those of blend.h in .flags",
                   (unsigned)strategy->flags);
   }

@@ -61,7 +61,9 @@ static const struct bw_param_row ROWS[] = {
     BW_NUMBER("antilock.off_speed_kmh", "km/h", VALVE(off_speed), 0.0, 50.0, 7.0,
               "no intervention below this speed"),
     BW_CHOICE("antilock.regeneration_policy", "keep|cut|ramp-out|freeze|modulate", BW_STORE_ENUM,
-              VALVE(policy), 4, 1, "what an axle's machine does while its wheels are held back"),
+              VALVE(policy), 4, 1,
+              "what an axle's machine does while its wheels are held back, unless the strategy "
+              "says so itself"),
     BW_NUMBER("antilock.ramp_nm_per_s", "N m/s", VALVE(ramp), 10.0, 1e6, 4000.0,
               "ramp-out, modulation and return of the machine, at the axle"),
     BW_NUMBER("antilock.recovery_s", "s", VALVE(recovery), 0.0, 60.0, 0.5,

@@ -59,7 +59,7 @@ void bw_antilock_hold_back(const struct bw_antilock *setup, struct bw_antilock_m
     machine->cap = machine->is_held_back ? machine->cap : (double)INFINITY;
     return;
   }
-  switch (setup->policy) {
+  switch (machine->policy) {
   case BW_REGENERATION_KEEP:
     machine->cap = (double)INFINITY;
     break;

@@ -46,6 +46,7 @@ struct bw_antilock_machine {
   double cap;   /**< N m, INFINITY: free */
   double quiet; /**< s since the last intervention */
   bool is_held_back;
+  enum bw_regeneration_policy policy; /**< the strategy's, or the car's */
 };
 
 /** Advance the cap by `step` s. `is_active`: a channel of the axle intervenes; `valve` its worst

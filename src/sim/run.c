@@ -247,6 +247,7 @@ static enum bw_status start(struct bw_session *run, struct bw_diag *diag) {
     bw_trace_at(&loaded->trace, &run->now, 0.0, &run->reference, &unused);
   }
   BW_TRY(bw_plant_start(loaded, run->reference, &run->plant, diag));
+  bw_slip_take_policy(&run->plant.slip_state, run->strategy->flags);
   run->plant.delivered = (double(*)[BW_LANES])run->sample.delivered;
   run->brake_max = brake_force_max(loaded);
   run->sample.duration = loaded->control_period;

@@ -32,8 +32,25 @@ void bw_slip_start(const struct bw_case *loaded, double speed, struct bw_slip *s
     axle->machine_omega = omega;
     axle->shaft_gain = 1.0;
     axle->held_back.cap = (double)INFINITY;
+    axle->held_back.policy = setup->antilock.policy;
     for (size_t j = 0; j < axle->sides; j++) {
       axle->wheel[j].omega = omega;
+    }
+  }
+}
+
+void bw_slip_take_policy(struct bw_slip *slip, uint32_t flags) {
+  static const struct {
+    uint32_t flag;
+    enum bw_regeneration_policy policy;
+  } CHOICES[] = {{BW_BLEND_ANTILOCK_KEEP, BW_REGENERATION_KEEP},
+                 {BW_BLEND_ANTILOCK_CUT, BW_REGENERATION_CUT},
+                 {BW_BLEND_ANTILOCK_RAMP_OUT, BW_REGENERATION_RAMP_OUT},
+                 {BW_BLEND_ANTILOCK_FREEZE, BW_REGENERATION_FREEZE},
+                 {BW_BLEND_ANTILOCK_MODULATE, BW_REGENERATION_MODULATE}};
+  for (size_t k = 0; k < sizeof CHOICES / sizeof *CHOICES; k++) {
+    if ((flags & CHOICES[k].flag) != 0) {
+      slip->axle[0].held_back.policy = slip->axle[1].held_back.policy = CHOICES[k].policy;
     }
   }
 }

@@ -73,6 +73,9 @@ struct bw_slip {
 /** Start at `speed` (m/s), wheels rolling freely, shafts in the middle of their lash. */
 void bw_slip_start(const struct bw_case *loaded, double speed, struct bw_slip *slip);
 
+/** Let a strategy choose what its machines do under antilock: `flags` of its table. */
+void bw_slip_take_policy(struct bw_slip *slip, uint32_t flags);
+
 /** Energy of body, wheels, machines and shafts (J). */
 double bw_slip_energy(const struct bw_case *loaded, const struct bw_slip *slip);
 

@@ -170,6 +170,8 @@ else
   object_refused ./bad.so "no step function"
   shared_object bad.so -DBAD_FLAGS faulty.c
   object_refused ./bad.so "flags 0x40 are not known"
+  shared_object bad.so -DBAD_POLICY faulty.c
+  object_refused ./bad.so "choose two ways under antilock"
   test_end
 
   test_case "what_crashes_while_opened_is_refused"

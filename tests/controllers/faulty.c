@@ -125,8 +125,10 @@ const struct bw_blend_strategy bw_blend_export = {
 #else
     .abi = BW_BLEND_ABI,
 #endif
-#ifdef BAD_FLAGS
+#if defined BAD_FLAGS
     .flags = 64,
+#elif defined BAD_POLICY
+    .flags = BW_BLEND_ANTILOCK_CUT | BW_BLEND_ANTILOCK_FREEZE,
 #else
     .flags = BW_BLEND_WITHOUT_MACHINE,
 #endif
