@@ -102,6 +102,80 @@ static void map_and_polynomial_agree(void **state) {
   free_case(mapped);
 }
 
+/* a rough map: losses up and down over torque, so that the power has many hills */
+static void fit_rough_map(struct bw_machine *machine, uint64_t *seed) {
+  double omega[3] = {0.0, 400.0, 1200.0};
+  double torque[7] = {0.0};
+  double loss[21];
+  for (int j = 1; j < 7; j++) {
+    torque[j] = torque[j - 1] + test_uniform(seed, 10.0, 80.0);
+  }
+  torque[0] = test_uniform(seed, 0.0, 1.0) < 0.5 ? 0.0 : 5.0; /* a map may begin above 0 */
+  for (int k = 0; k < 21; k++) {
+    loss[k] = test_uniform(seed, 100.0, 9000.0);
+  }
+  assert_int_equal(bw_table2_make(omega, 3, torque, 7, loss, &machine->loss_map, NULL), BW_OK);
+}
+
+/* the model's formula for a machine with a map or without; the table's own look-up is tested in
+ * test_table.c */
+static double power_with_map(const struct bw_machine *machine, double speed, double torque) {
+  if (machine->loss_map.nx == 0 || (machine->is_gated_off_idle && !(torque > 0.0))) {
+    return power_of(machine, speed, torque);
+  }
+  const double omega = speed / 0.32 * machine->ratio;
+  const double shaft = torque * machine->efficiency / machine->ratio;
+  return shaft * omega - bw_table2_at(&machine->loss_map, omega, shaft);
+}
+
+/* maps, and a map beside a polynomial: no pair of torques on a fine grid gives more, and the pair
+ * said to be best is admissible and gives what is said */
+static void rough_maps_are_split_exactly(void **state) {
+  (void)state;
+  uint64_t seed = 1213;
+  enum { CELLS = 300 };
+  for (int n = 0; n < 300; n++) {
+    struct bw_case *made = samples_case();
+    for (int i = 0; i < 2; i++) {
+      fit_lossy(made, i, n % 7 == 0 ? 0.0 : test_uniform(&seed, 0.0, 0.4), (n + i) % 2 == 0);
+    }
+    if (n % 3 != 1) {
+      fit_rough_map(&made->machine[BW_FRONT], &seed);
+    }
+    if (n % 3 != 2) {
+      fit_rough_map(&made->machine[BW_REAR], &seed);
+    }
+    const struct bw_judge judge = bw_judge_make(made);
+    const struct bw_bound bound = bw_bound_start(&judge);
+    const struct bw_bound_moment moment = {
+        .speed = test_uniform(&seed, 0.5, 35.0),
+        .torque = test_uniform(&seed, 0.0, 4000.0),
+        .limit = {test_uniform(&seed, 0.0, 3500.0), test_uniform(&seed, 0.0, 3500.0)}};
+    double torque[2];
+    const double found = bw_bound_split(&bound, &moment, torque);
+    double best = -(double)INFINITY;
+    for (int i = 0; i <= CELLS; i++) {
+      const double front = fmin(moment.limit[0], moment.torque) * i / CELLS;
+      const double of_front = power_with_map(&made->machine[0], moment.speed, front);
+      for (int j = 0; j <= CELLS; j++) {
+        const double rear = fmin(moment.limit[1], moment.torque - front) * j / CELLS;
+        best = fmax(best, of_front + power_with_map(&made->machine[1], moment.speed, rear));
+      }
+    }
+    CHECK_WITHIN(found, best - 1e-7 * (1.0 + fabs(best)), (double)INFINITY);
+    CHECK_WITHIN(torque[0], 0.0, moment.limit[0] * (1.0 + 1e-12));
+    CHECK_WITHIN(torque[1], 0.0, moment.limit[1] * (1.0 + 1e-12));
+    CHECK_WITHIN(torque[0] + torque[1], 0.0, moment.torque * (1.0 + 1e-12));
+    /* nothing above what can be reached: an idle machine at 0 may be on or off */
+    double reached = 0.0;
+    for (int i = 0; i < 2; i++) {
+      reached += power_with_map(&made->machine[i], moment.speed, torque[i]);
+    }
+    CHECK_WITHIN(found, -(double)INFINITY, reached + 1e-7 * (1.0 + fabs(reached)));
+    free_case(made);
+  }
+}
+
 static struct bw_sample random_sample(const struct bw_judge *judge, uint64_t *seed) {
   const struct sample_torques torques = {
       .demand = 1000.0,
@@ -184,6 +258,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(best_split_is_what_brute_force_finds),
       cmocka_unit_test(map_and_polynomial_agree),
+      cmocka_unit_test(rough_maps_are_split_exactly),
       cmocka_unit_test(bound_holds_for_any_split_and_never_falls_with_the_limits),
       cmocka_unit_test(rule_caps_are_what_scanning_all_splits_finds),
   };

@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-enum { MAP_GRID = 16, MAP_HALVINGS = 40 };
-
 static struct bw_bound_machine make_machine(const struct bw_machine *machine, double radius) {
   if (!machine->is_fitted) {
     return (struct bw_bound_machine){0};
@@ -63,10 +61,6 @@ static double best_torque(const struct bw_bound_machine *machine, double speed, 
   return rise < 2.0 * machine->drag * most ? rise / (2.0 * machine->drag) : most;
 }
 
-static double alone(const struct bw_bound_machine *machine, double speed, double most) {
-  return generated(machine, speed, best_torque(machine, speed, most));
-}
-
 /* both machines on, polynomial losses: equal marginal power, then the limits */
 static double both_polynomial(const struct bw_bound *bound, const struct bw_bound_moment *moment,
                               double torque[2]) {
@@ -93,51 +87,74 @@ static double both_polynomial(const struct bw_bound *bound, const struct bw_boun
   return generated(front, v, front_torque) + generated(rear, v, rear_torque);
 }
 
-/* the same with loss maps: front torque `front`, best rear torque in what is left */
-static double with_front(const struct bw_bound *bound, const struct bw_bound_moment *moment,
-                         double front) {
-  const double rest = bw_min(moment->limit[BW_REAR], bw_max(0.0, moment->torque - front));
-  return generated(&bound->machine[BW_FRONT], moment->speed, front) +
-         alone(&bound->machine[BW_REAR], moment->speed, rest);
+/* the best pair of torques found so far, both machines on */
+struct pair_search {
+  const struct bw_bound *bound;
+  const struct bw_bound_moment *moment;
+  double power;
+  double torque[2];
+};
+
+/* `torque` on `axle`, the best torque in what is left on the other */
+static void try_torque(struct pair_search *search, int axle, double torque) {
+  const struct bw_bound_moment *moment = search->moment;
+  const struct bw_bound_machine *one = &search->bound->machine[axle];
+  const struct bw_bound_machine *other = &search->bound->machine[1 - axle];
+  const double left = bw_max(0.0, moment->torque - torque);
+  const double rest = best_torque(other, moment->speed, bw_min(moment->limit[1 - axle], left));
+  const double power =
+      generated(one, moment->speed, torque) + generated(other, moment->speed, rest);
+  if (power > search->power) {
+    search->power = power;
+    search->torque[axle] = torque;
+    search->torque[1 - axle] = rest;
+  }
 }
 
-/* grid over the front torque, then golden section around the best point: a map's power need not
- * be concave, so the grid decides which hill is climbed */
+/* torques of `axle`, losses by the polynomial, at which its marginal power equals the slope of a
+ * line of the other machine's map */
+static void try_equal_margins(struct pair_search *search, int axle, double most) {
+  const struct bw_bound_machine *one = &search->bound->machine[axle];
+  const struct bw_bound_machine *other = &search->bound->machine[1 - axle];
+  const struct bw_table2 *map = &other->machine->loss_map;
+  const double omega = other->omega * search->moment->speed;
+  if (!(one->drag > 0.0)) {
+    return;
+  }
+  for (size_t j = 0; j + 1 < map->ny; j++) {
+    const double gain = bw_machine_generated(other->machine, omega, map->y[j + 1]) -
+                        bw_machine_generated(other->machine, omega, map->y[j]);
+    const double slope = gain * map->per_y[j] * other->shaft;
+    const double torque = (one->per_speed * search->moment->speed - slope) / (2.0 * one->drag);
+    try_torque(search, axle, bw_max(0.0, bw_min(most, torque)));
+  }
+}
+
+/* The same with a loss map, exact. At one speed a map's power is a chain of straight lines over
+ * torque, a polynomial's bends downwards: where both machines stay on one line each, the greatest
+ * sum within T_f + T_r <= T and the limits has one machine at the end of its line or at its limit,
+ * the other one at its best within what is left; or, line against polynomial, equal marginal
+ * powers. All of these are tried. */
 static double both_map(const struct bw_bound *bound, const struct bw_bound_moment *moment,
                        double torque[2]) {
-  const double most = bw_min(moment->limit[BW_FRONT], moment->torque);
-  const double cell = most / MAP_GRID;
-  double best = with_front(bound, moment, 0.0);
-  int place = 0;
-  for (int i = 1; i <= MAP_GRID; i++) {
-    const double power = with_front(bound, moment, (double)i * cell);
-    if (power > best) {
-      best = power;
-      place = i;
+  struct pair_search search = {.bound = bound, .moment = moment, .power = -(double)INFINITY};
+  for (int i = 0; i < 2; i++) {
+    const struct bw_bound_machine *machine = &bound->machine[i];
+    const struct bw_table2 *map = &machine->machine->loss_map;
+    const double most = bw_min(moment->limit[i], moment->torque);
+    try_torque(&search, i, 0.0);
+    try_torque(&search, i, most);
+    if (!machine->has_map) {
+      try_equal_margins(&search, i, most);
+      continue;
+    }
+    for (size_t j = 0; j < map->ny && map->y[j] < machine->shaft * most; j++) {
+      try_torque(&search, i, bw_max(0.0, map->y[j] / machine->shaft));
     }
   }
-  const double golden = 0.5 * (sqrt(5.0) - 1.0);
-  double low = bw_max(0.0, (double)(place - 1) * cell);
-  double high = bw_min(most, (double)(place + 1) * cell);
-  torque[BW_FRONT] = (double)place * cell;
-  for (int i = 0; i < MAP_HALVINGS; i++) {
-    const double width = golden * (high - low);
-    const double left = with_front(bound, moment, high - width);
-    const double right = with_front(bound, moment, low + width);
-    if (bw_max(left, right) > best) {
-      best = bw_max(left, right);
-      torque[BW_FRONT] = left < right ? low + width : high - width;
-    }
-    if (left < right) {
-      low = high - width;
-    } else {
-      high = low + width;
-    }
-  }
-  const double rest =
-      bw_min(moment->limit[BW_REAR], bw_max(0.0, moment->torque - torque[BW_FRONT]));
-  torque[BW_REAR] = best_torque(&bound->machine[BW_REAR], moment->speed, rest);
-  return best;
+  torque[BW_FRONT] = search.torque[BW_FRONT];
+  torque[BW_REAR] = search.torque[BW_REAR];
+  return search.power;
 }
 
 double bw_bound_split(const struct bw_bound *bound, const struct bw_bound_moment *moment,
