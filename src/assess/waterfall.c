@@ -63,10 +63,11 @@ static double take(const struct bw_bound_machine *machine, double speed, double 
                    double power) {
   const double omega = machine->omega * speed;
   const double asked = machine->shaft * most;
-  if (bw_machine_generated(machine->machine, omega, asked) <= power) {
+  if (asked * omega <= power) {
     return most;
   }
-  return bw_machine_torque_for_power(machine->machine, omega, power, asked) / machine->shaft;
+  const double shaft = bw_machine_torque_for_power(machine->machine, omega, power, asked);
+  return shaft < asked ? shaft / machine->shaft : most;
 }
 
 static double generated(const struct bw_bound_machine *machine, double speed, double torque) {

@@ -5,27 +5,44 @@
 
 #include <math.h>
 
-/* halvings of the factor when a loss map leaves no closed form: 2^-40 of a torque is nothing */
+/* halvings of the factor when there is no closed form: 2^-40 of a torque is nothing */
 enum { SCALE_HALVINGS = 40 };
 
 static double braking_shaft(const struct bw_machine *machine, double axle_torque) {
   return axle_torque * machine->efficiency / machine->ratio;
 }
 
+/* Power of both machines at `factor` times these torques. Beyond its best torque a machine sends
+ * less, but its torque only gets there through the best one, so that one's power counts. */
 static double generated(const struct bw_case *loaded, const struct bw_limits *limits,
                         const double torque[2], double factor) {
   double power = 0.0;
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = &loaded->machine[i];
     if (machine->is_fitted && torque[i] > 0.0) {
-      power += bw_machine_generated(machine, limits->omega[i],
-                                    factor * braking_shaft(machine, torque[i]));
+      const double omega = limits->omega[i];
+      const double shaft = factor * braking_shaft(machine, torque[i]);
+      power += bw_machine_generated(machine, omega, bw_machine_best_torque(machine, omega, shaft));
     }
   }
   return power;
 }
 
-/* both machines with loss polynomials: a quadratic in the factor */
+/* true when a loss map or a torque beyond the best one leaves no closed form */
+static bool is_bent(const struct bw_case *loaded, const struct bw_limits *limits,
+                    const double torque[2]) {
+  bool is_bent = false;
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &loaded->machine[i];
+    if (machine->is_fitted && torque[i] > 0.0) {
+      const double bend = 2.0 * machine->loss_kt * braking_shaft(machine, torque[i]);
+      is_bent = is_bent || machine->loss_map.nx > 0 || bend > limits->omega[i];
+    }
+  }
+  return is_bent;
+}
+
+/* loss polynomials, both up to their best torque at most: a quadratic in the factor */
 static double scale_closed(const struct bw_case *loaded, const struct bw_limits *limits,
                            const double torque[2]) {
   double square = 0.0;
@@ -54,7 +71,7 @@ double bw_limits_scale(const struct bw_case *loaded, const struct bw_limits *lim
   if (generated(loaded, limits, torque, 1.0) <= limits->charge_power) {
     return 1.0;
   }
-  if (loaded->machine[0].loss_map.nx == 0 && loaded->machine[1].loss_map.nx == 0) {
+  if (!is_bent(loaded, limits, torque)) {
     return scale_closed(loaded, limits, torque);
   }
   double low = 0.0;
@@ -124,9 +141,13 @@ static double find_braking(const struct bw_machine *machine, const struct bw_lim
   double drive = 0.0;
   const double envelope = bw_machine_both_limits(machine, &condition, &limits->binding[i], &drive);
   double shaft = envelope;
-  if (bw_machine_generated(machine, condition.omega, envelope) > limits->charge_power) {
+  /* the power sent may pass the limit on the way to an envelope that sends less; it never is more
+   * than the mechanical power */
+  if (envelope * condition.omega > limits->charge_power) {
     shaft = bw_machine_torque_for_power(machine, condition.omega, limits->charge_power, envelope);
-    limits->binding[i] = limits->charge_binding;
+    if (shaft < envelope) {
+      limits->binding[i] = limits->charge_binding;
+    }
   }
   limits->envelope[i] = envelope * to_axle;
   limits->alone[i] = shaft * to_axle;
