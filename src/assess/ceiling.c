@@ -27,6 +27,14 @@ struct bw_ceiling bw_ceiling_start(const struct bw_judge *judge) {
         bw_max(ceiling.resistance_most, bw_table2_along(&battery->resistance, state.held.resistance,
                                                         battery->resistance.y[j]));
   }
+  for (int i = 0; i < 2; i++) {
+    const struct bw_machine *machine = &judge->loaded->machine[i];
+    const struct bw_table2 *table = &machine->torque_table;
+    ceiling.torque_most[i] = machine->shaft_torque_peak;
+    for (size_t k = 0; k < table->nx * table->ny; k++) {
+      ceiling.torque_most[i] = bw_max(ceiling.torque_most[i], table->z[k]);
+    }
+  }
   return ceiling;
 }
 
@@ -165,13 +173,29 @@ static void add_period(struct bw_ceiling *ceiling, const struct bw_bound *bound,
   ceiling->rule += period_work(ceiling, bound, sample, &moment);
 }
 
+/* W, the greatest loss of a machine at one speed, whatever torque it gives. A polynomial's lies at
+ * the greatest torque, a map's at one of its own points. */
+static double greatest_loss(const struct bw_machine *machine, double torque_most, double omega) {
+  const struct bw_table2 *map = &machine->loss_map;
+  if (map->nx == 0) {
+    return bw_machine_loss(machine, omega, torque_most, true);
+  }
+  const struct bw_table_place row = bw_table2_place_x(map, omega);
+  double most = 0.0;
+  for (size_t j = 0; j < map->ny; j++) {
+    most = bw_max(most, bw_table2_along(map, row, map->y[j]));
+  }
+  return most;
+}
+
 /* W that braking machines may draw at most, whatever their torque */
-static double braking_draw(const struct bw_bound *bound, const struct bw_sample *sample) {
+static double braking_draw(const struct bw_ceiling *ceiling, const struct bw_bound *bound,
+                           const struct bw_sample *sample) {
   double draw = 0.0;
   for (int i = 0; i < 2; i++) {
     const struct bw_machine *machine = bound->machine[i].machine;
     if (machine != NULL) {
-      draw += bw_machine_loss(machine, sample->axle[i].omega, machine->shaft_torque_peak, true);
+      draw += greatest_loss(machine, ceiling->torque_most[i], sample->axle[i].omega);
     }
   }
   return draw;
@@ -256,7 +280,7 @@ void bw_ceiling_watch(struct bw_ceiling *ceiling, const struct bw_bound *bound,
     add_period(ceiling, bound, sample, period);
     const double auxiliaries = ceiling->judge->loaded->battery.auxiliaries;
     widen(ceiling, period->delivered * ceiling->per_duration,
-          bw_max(-power, auxiliaries + braking_draw(bound, sample)), 0.0);
+          bw_max(-power, auxiliaries + braking_draw(ceiling, bound, sample)), 0.0);
     return;
   }
   const double out = bw_max(0.0, -power);

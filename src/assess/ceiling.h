@@ -10,9 +10,10 @@
  *  state of charge at its best charge, the pulse budget full, and the charge limit the greatest in
  *  the box of charge and RC voltage that any blend could have brought the battery to: driving as
  *  in the run, all the braking delivered into the battery without loss, or none of it and both
- *  machines at the losses of their greatest torque. Assumptions: the same braking is delivered and
- *  the same driving power drawn, no tyre slip, and no machine gives more than its envelope of the
- *  moment (a lag may carry a torque a little past a falling envelope).
+ *  machines at their greatest losses. Assumptions: the same braking is delivered and the same
+ *  driving power drawn, no tyre slip, losses that do not fall when torque rises (the run takes
+ *  those of a map at the root mean square torque of a period), and no machine gives more than its
+ *  envelope of the moment (a lag may carry a torque a little past a falling envelope).
  *
  *  Charge limit of a cell of the box, U in [U1, U2] and R in [R1, R2]: the power I (U + R I) rises
  *  with both until U + R I_p meets V_max and falls from there on, so it is I_p V_max where the
@@ -27,6 +28,7 @@ struct bw_ceiling_box {
 struct bw_ceiling {
   const struct bw_judge *judge;
   double resistance_most; /**< ohm, over all charges */
+  double torque_most[2];  /**< N m at the shaft, at any speed and charge */
   struct bw_battery_held held;
   struct bw_ceiling_box box;
   struct bw_ceiling_box known_box; /**< for which `known_power` holds */

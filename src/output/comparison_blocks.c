@@ -130,8 +130,9 @@ static const struct bw_block BLOCKS[] = {
         "torque and leaves out lags, which foresight commands ahead of; a better blend may exist. "
         "Ceiling: proven, no blend of this braking exceeds it: cool machines, full pulse budget, "
         "best charge limit of any state a blend could have brought the battery to. What the "
-        "ceiling takes for granted: the driving of the run, no tyre slip, machine losses greatest "
-        "at peak torque, and no machine above its envelope of the moment (a lag may carry a "
+        "ceiling takes for granted: the driving of the run, no tyre slip, machine losses that do "
+        "not fall when torque rises, and no machine above its envelope of the moment (a lag may "
+        "carry a "
         "torque a little past a falling one). Of ceiling: the strategy's recovered energy over "
         "it; * marks a run that violates the balance rule: printed, but no rating."),
     BLOCK("What capped the machines", LIMITS,

@@ -24,7 +24,7 @@ for file in $(ls results | grep -vx -e summary.csv -e resolved.cfg); do
 done
 absent results/comfort.csv
 out 'Bracket of the best blend'
-out 'greatest at peak torque'
+out 'not fall when torque rises'
 out 'no tyre slip'
 # beyond the switch and the bracket, summary and resolved case are the same
 diff results/resolved.cfg bounded/resolved.cfg | grep '^[<>]' | grep -qv 'ceiling =' &&
