@@ -211,6 +211,41 @@ static void grip_cap_keeps_the_grip(void **state) {
   CHECK_CLOSE(ask(&bench, &input).machine[0], 400.0, 1e-9);
 }
 
+/* speed-band: a fade over the band a_D a (tau + theta) / a_dip above its low end, a the greater of
+ * a_D and the measured deceleration (HO-4, derived); and torque given back of its own accord no
+ * faster than the peak law admits, R = a_dip m r / (tau + theta) (HO-2, derived) */
+static void speed_band_follows_the_law(void **state) {
+  (void)state;
+  struct bench bench = bench_of("speed-band", BW_LAYOUT_PER_AXLE);
+  for (size_t k = 0; k < 2; k++) {
+    bench.info.friction_dead_time[k] = 0.03;
+    bench.info.friction_lag[k] = 0.08;
+  }
+  set_param(&bench, "felt_percent", 50.0);
+  set_param(&bench, "fade_end_kmh", 5.4);
+  restart(&bench);
+  const double inertia = 1537.0 * 0.311;
+  const double dip = 0.5 * 0.147;
+  for (int i = 0; i < 2; i++) {
+    struct bw_blend_input input = driving(1.6 * inertia, 0.0, 2100.0, 0.0);
+    input.deceleration = i == 0 ? 0.4 : 2.3;
+    const double slowing = i == 0 ? 1.6 : 2.3;
+    const double band = 1.6 * slowing * 0.11 / dip;
+    input.speed = 1.5 + 1.001 * band;
+    CHECK_RELATIVE(settle(&bench, &input).machine[0], 1.6 * inertia, 1e-12);
+    input.speed = 1.5 + 0.4 * band;
+    CHECK_RELATIVE(settle(&bench, &input).machine[0], 0.4 * 1.6 * inertia, 1e-9);
+    /* an exchange that begins late goes on at the rate of the law */
+    input.speed = 1.5 + 1.001 * band;
+    const double before = settle(&bench, &input).machine[0];
+    input.speed = 1.4;
+    const double step = dip * inertia / 0.11 * 0.01;
+    for (int k = 1; k <= 5; k++) {
+      CHECK_RELATIVE(ask(&bench, &input).machine[0], before - k * step, 1e-9);
+    }
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(friction_only_uses_no_machine),
@@ -222,6 +257,7 @@ int main(void) {
       cmocka_unit_test(share_table_reads_its_table),
       cmocka_unit_test(share_table_has_a_table_of_its_own),
       cmocka_unit_test(grip_cap_keeps_the_grip),
+      cmocka_unit_test(speed_band_follows_the_law),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
