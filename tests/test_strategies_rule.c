@@ -255,8 +255,15 @@ static void predictive_finds_the_minimum(void **state) {
     const double demand = test_uniform(&seed, 0.02, 0.09) * WEIGHT_TORQUE;
     const double most[2] = {test_uniform(&seed, 1.0, 2e3), test_uniform(&seed, 1.0, 2e3)};
     const struct bw_blend_input input = driving(demand, 0.0, most[0], most[1]);
-    /* first call: nothing was requested before, M' = F' = D' = 0 */
-    const struct bw_blend_request request = ask(&bench, &input);
+    /* first call: nothing was requested before, M' = F' = D' = 0; every other time the second one
+     */
+    struct bw_blend_request before = {{0.0, 0.0}, {0.0, 0.0}};
+    struct bw_blend_request request = ask(&bench, &input);
+    if (i % 2 == 1) {
+      before = request;
+      request = ask(&bench, &input);
+    }
+    const double friction = before.friction[0] + before.friction[1];
     const double z = demand / WEIGHT_TORQUE;
     const double p = (2.61 - 1.17 + 0.53 * z) / 2.61;
     const double high = fmin(1.0, 0.2 * p / z);
@@ -269,15 +276,17 @@ static void predictive_finds_the_minimum(void **state) {
       const double x = k < 0 ? request.machine[0] : fmin(most[0], high * demand) * row / 150.0;
       const double y =
           k < 0 ? request.machine[1] : fmin(most[1], (1.0 - low) * demand) * column / 150.0;
-      const double error = 11.0 * (demand - x - y);
+      const double error = 11.0 * (demand - x - y - friction);
+      const double rate[2] = {x - before.machine[0], y - before.machine[1]};
       const double skew = (1.0 - p) * x - p * y;
       /* no-load losses are constants of both and drop out */
       const double cost =
           -sent(&bench, 17.0, (const double[]){x + 1e-300, y + 1e-300}) +
-          0.5 * (weight[0] * error * error + weight[1] * (x * x + y * y) + weight[2] * skew * skew);
+          0.5 * (weight[0] * error * error + weight[1] * (rate[0] * rate[0] + rate[1] * rate[1]) +
+                 weight[2] * skew * skew);
       if (k < 0) {
         cost_of_request = cost;
-      } else if (x + y <= demand) {
+      } else if (x + y <= demand && x + y >= before.machine[0] + before.machine[1]) {
         least = fmin(least, cost);
       }
     }
