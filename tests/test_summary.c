@@ -219,6 +219,30 @@ static void trace_work_is_the_closed_form(void **state) {
   free_case(made);
 }
 
+/* a published cycle, joined by smoothed lines, summed in steps too short to matter: the sum in the
+ * program must not depend on where braking begins inside its own steps */
+static void trace_work_does_not_feel_its_step(void **state) {
+  (void)state;
+  const double fine = 5e-4; /* s */
+  struct bw_case *made = make_case();
+  bw_trace_free(&made->trace);
+  assert_int_equal(bw_trace_read("cases/cycles/nycc.csv", 0.2, &made->trace, NULL), BW_OK);
+  const struct bw_judge judge = bw_judge_make(made);
+  struct bw_trace_cursor cursor = {0};
+  double work = 0.0;
+  const size_t steps = (size_t)lround(bw_trace_duration(&made->trace) / fine);
+  for (size_t i = 0; i < steps; i++) {
+    double v = 0.0;
+    double a = 0.0;
+    bw_trace_at(&made->trace, &cursor, ((double)i + 0.5) * fine, &v, &a);
+    const double force =
+        judge.mass_effective * a + made->vehicle.road_f0 + made->vehicle.road_f2 * v * v;
+    work += force < 0.0 ? -force * v * fine : 0.0;
+  }
+  CHECK_RELATIVE(bw_cascade_trace_work(&judge), work, 2e-5);
+  free_case(made);
+}
+
 struct countdown {
   int left;
 };
@@ -260,6 +284,7 @@ int main(void) {
       cmocka_unit_test(trace_band_is_a_running_extreme),
       cmocka_unit_test(whole_evaluation_hangs_together),
       cmocka_unit_test(trace_work_is_the_closed_form),
+      cmocka_unit_test(trace_work_does_not_feel_its_step),
       cmocka_unit_test(lack_of_memory_is_reported_and_leaves_nothing),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

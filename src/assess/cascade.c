@@ -3,8 +3,13 @@
 
 #include <math.h>
 
-static const double AT_LIMIT = 0.99;   /* of the torque available */
-static const double TRACE_STEP = 0.05; /* s; the joined acceleration bends every 0.1 s */
+static const double AT_LIMIT = 0.99; /* of the torque available */
+/* s; where the joined trace bends inside a step, and where its braking begins, the sum is inexact:
+ * by 1.1e-5 at most on WLTC, UDDS, US06 and NYCC */
+static const double TRACE_STEP = 0.05;
+/* of a step, from its middle: the two points that integrate a cubic exactly, as force x speed
+ * nearly is between bends; the middle alone made 3e-4 of the work vanish (Gauss-Legendre) */
+static const double GAUSS_POINT = 0.28867513459481287;
 
 _Static_assert(BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_TIME - BW_SUMMARY_LIMIT_NONE_TIME ==
                    BW_LIMIT_CHARGE_VOLTAGE,
@@ -103,29 +108,38 @@ void bw_cascade_finish(const struct bw_cascade *cascade, struct bw_summary *summ
   fill_shares(cascade, summary);
 }
 
+/* braking work of one point of the trace, `at` s from its start, which stands for `duration` s
+ * and begins `distance` m down the road */
+static double point_work(const struct bw_judge *judge, struct bw_trace_cursor *cursor, double at,
+                         double duration, double *distance) {
+  const struct bw_trace *trace = &judge->loaded->trace;
+  double speed = 0.0;
+  double acceleration = 0.0;
+  bw_trace_at(trace, cursor, at, &speed, &acceleration);
+  const double way = speed * duration;
+  const double sin_slope =
+      trace->grade_n > 0 ? bw_trace_grade(trace, cursor, *distance + 0.5 * way) : 0.0;
+  const double force = judge->mass_effective * acceleration + judge->mass * BW_GRAVITY * sin_slope +
+                       bw_vehicle_road_load(&judge->loaded->vehicle, speed);
+  *distance += way;
+  return bw_max(0.0, -force) * way;
+}
+
 double bw_cascade_trace_work(const struct bw_judge *judge) {
   const struct bw_trace *trace = &judge->loaded->trace;
   if (trace->kind != BW_TRACE_SPEED) {
     return (double)NAN;
   }
   const double duration = bw_trace_duration(trace);
-  const double weight = judge->mass * BW_GRAVITY;
   const size_t steps = (size_t)ceil(duration / TRACE_STEP * (1.0 - 1e-12));
   const double step = steps > 0 ? duration / (double)steps : 0.0;
   struct bw_trace_cursor cursor = {0};
   double distance = 0.0;
   double work = 0.0;
   for (size_t i = 0; i < steps; i++) {
-    double speed = 0.0;
-    double acceleration = 0.0;
-    bw_trace_at(trace, &cursor, ((double)i + 0.5) * step, &speed, &acceleration);
-    const double way = speed * step;
-    const double sin_slope =
-        trace->grade_n > 0 ? bw_trace_grade(trace, &cursor, distance + 0.5 * way) : 0.0;
-    const double force = judge->mass_effective * acceleration + weight * sin_slope +
-                         bw_vehicle_road_load(&judge->loaded->vehicle, speed);
-    work += bw_max(0.0, -force) * way;
-    distance += way;
+    const double middle = ((double)i + 0.5) * step;
+    work += point_work(judge, &cursor, middle - GAUSS_POINT * step, 0.5 * step, &distance);
+    work += point_work(judge, &cursor, middle + GAUSS_POINT * step, 0.5 * step, &distance);
   }
   return work;
 }
