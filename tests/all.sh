@@ -11,6 +11,10 @@ cd "$(dirname "$0")/.."
 quick=${1-}
 # shellcheck disable=SC2086 # a list of words
 need_packages $build_packages libcmocka-dev gnuplot-nox openmpi-bin libopenmpi-dev
+if [ "$quick" != --quick ]; then
+  # only for comparisons, and large: the tests that need it are skipped without it
+  need_packages octave || echo "no GNU Octave: its comparisons are skipped" >&2
+fi
 failed_passes=0
 
 build_into build/tests
