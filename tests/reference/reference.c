@@ -29,6 +29,7 @@ static const struct {
     {"Battery", reference_battery},
     {"Descents and standstill", reference_descent},
     {"Rules", reference_rules},
+    {"How errors fall with the step", reference_orders},
     {"Other solvers", reference_solvers},
 };
 enum { GROUP_COUNT = sizeof GROUPS / sizeof GROUPS[0] };

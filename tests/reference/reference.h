@@ -72,6 +72,7 @@ void reference_driveline(struct reference_list *list);
 void reference_battery(struct reference_list *list);
 void reference_descent(struct reference_list *list);
 void reference_rules(struct reference_list *list);
+void reference_orders(struct reference_list *list);
 void reference_solvers(struct reference_list *list);
 
 #endif

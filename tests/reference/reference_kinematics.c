@@ -164,29 +164,6 @@ static void rounded_figures(struct reference_list *list) {
   free_case(made);
 }
 
-/* order of the error of a coast-down when the step is halved from 200 to 100 ms */
-static void order_of_the_step(struct reference_list *list) {
-  double error[2];
-  for (int i = 0; i < 2; i++) {
-    struct bw_case *made = make_case();
-    make_stop(made, 100.0 * KMH, 0.0, 400.0);
-    make_steps(made, i == 0 ? 0.2 : 0.1, 1);
-    struct test_record record = {0};
-    record_run(made, &TEST_FRICTION, NULL, &record);
-    const double a = made->vehicle.road_f0;
-    const double s = sqrt(made->vehicle.road_f2 / a);
-    const double exact = tan(atan(100.0 * KMH * s) - 60.0 * a * s / 1500.0) / s;
-    error[i] = record_speed(&record, 60.0) - exact;
-    free_record(&record);
-    free_case(made);
-  }
-  reference_add(list, "KIN-4", "1",
-                (struct reference_origin){"order of the integrator", MARK_DERIVED},
-                (struct reference_pair){2.0, log2(error[0] / error[1]), 0.2},
-                "order at which that coast-down's error falls with the step");
-  reference_explain(list, "an order is only approached as the step shrinks");
-}
-
 static void cycle_identity(struct reference_list *list) {
   struct bw_case *made = make_cycle_case(CYCLE_UDDS);
   struct test_record record = {0};
@@ -205,6 +182,5 @@ void reference_kinematics(struct reference_list *list) {
   coast(list);
   coast_other_branches(list);
   machine_stops(list);
-  order_of_the_step(list);
   cycle_identity(list);
 }
