@@ -17,7 +17,9 @@
  * and no machine goes beyond T_i* = c_i v / (2 d_i), where more torque sends less. A machine that
  * costs nothing when it is switched off may be better off: one machine alone is taken when its
  * power, with the other's no-load loss saved, is the greater one. To change over it must gain at
- * least switch_gain, or two equal choices would alternate.
+ * least switch_gain, or two equal choices would alternate. Where the plant has a loss map, k0, k1,
+ * k2 and kT are what the controller believes of it: the nearer they are fitted to the map, the
+ * nearer the split comes to the map's best one.
  * Limits: torque available, balance rule (an axle's part of the demand, blend_rule_share(), and
  * what the other axle really gives, blend_front_hold() and blend_rear_hold(), also after the
  * other machine has let go), a fade over speed as wide as the braking needs to stay unfelt
