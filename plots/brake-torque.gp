@@ -11,8 +11,8 @@ here = ""
 do for [i = 1:strlen(ARG0)] { if (ARG0[i:i] eq "/") { here = ARG0[1:i] } }
 folder = ARG1
 out = ARG2
+strategy = ARG3
 load here . "style.gp"
-trace = folder . "/trace-" . ARG3 . ".csv"
 
 m1(x) = above(column("machine_torque_front_nm"))
 m2(x) = m1(x) + above(column("machine_torque_rear_nm"))
@@ -27,7 +27,7 @@ to = ARGC >= 5 ? ARG5 + 0 : T_max
 fine_x = (to - from) / 800.0
 fine_y = D_max / 400.0
 
-set title sprintf("Braking torque by source, strategy '%s'", ARG3)
+set title sprintf("Braking torque by source, strategy '%s'", short(ARG3, 40))
 set xlabel "time / s"
 set ylabel "retarding torque at the axles / N m"
 set y2label "speed / km/h"

@@ -11,9 +11,9 @@ here = ""
 do for [i = 1:strlen(ARG0)] { if (ARG0[i:i] eq "/") { here = ARG0[1:i] } }
 folder = ARG1
 out = ARG2
+strategy = ARG3
 high = 640
 load here . "style.gp"
-trace = folder . "/trace-" . ARG3 . ".csv"
 
 stats trace using "time_s" nooutput name "T"
 fine_x = T_max / 600.0
@@ -25,7 +25,7 @@ set lmargin 11
 set rmargin 11
 set tmargin at screen 0.93
 set bmargin at screen 0.61
-set title sprintf("State of charge and temperatures, strategy '%s'", ARG3)
+set title sprintf("State of charge and temperatures, strategy '%s'", short(ARG3, 40))
 set format x ""
 set ylabel "state of charge / %"
 set y2label "charge limit / kW"

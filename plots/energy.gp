@@ -32,7 +32,7 @@ f2(x) = f1(0) + column("energy_friction_rear_kj")
 top(x) = $0 - 0.36
 low(x) = $0 + 0.36
 
-plot rows using (0.5 * battery(0)):0:(0.0):(above(battery(0))):(top(0)):(low(0)):yticlabels(sprintf("%.24s", strcol("strategy"))) with boxxyerror lc rgb MACHINE_FRONT title "into the battery", \
+plot rows using (0.5 * battery(0)):0:(0.0):(above(battery(0))):(top(0)):(low(0)):yticlabels(short(strcol("strategy"), 24)) with boxxyerror lc rgb MACHINE_FRONT title "into the battery", \
      "" using (battery(0)):0:(battery(0)):(axle(0)):(top(0)):(low(0)) with boxxyerror lc rgb LOST title "lost from axle to battery", \
      "" using (axle(0)):0:(axle(0)):(f1(0)):(top(0)):(low(0)) with boxxyerror lc rgb FRICTION_FRONT title "friction front", \
      "" using (f1(0)):0:(f1(0)):(f2(0)):(top(0)):(low(0)) with boxxyerror lc rgb FRICTION_REAR title "friction rear", \

@@ -11,22 +11,20 @@ here = ""
 do for [i = 1:strlen(ARG0)] { if (ARG0[i:i] eq "/") { here = ARG0[1:i] } }
 folder = ARG1
 out = ARG2
+strategy = ARG3
+layers = 5
 load here . "style.gp"
-trace = folder . "/trace-" . ARG3 . ".csv"
 
 stats trace using "speed_kmh" nooutput name "V"
 stats trace using "demand_nm" nooutput name "D"
-fine_x = V_max / 300.0
-fine_y = D_max / 200.0
-
-set title sprintf("Braking torque over speed, strategy '%s'", ARG3)
+set title sprintf("Braking torque over speed, strategy '%s'", short(ARG3, 40))
 set xlabel "speed / km/h"
 set ylabel "retarding torque at the axles / N m"
 set xrange [0:*]
 set yrange [0:*]
 set key reverse Left
 v(x) = column("demand_nm") > 0.01 * D_max ? column("speed_kmh") : NaN
-shown(i, torque) = torque > 0.002 * D_max ? thin(i, column("speed_kmh"), torque) : NaN
+shown(i, torque) = torque > 0.002 * D_max ? once(i, column("speed_kmh") / V_max, torque / D_max / 1.1, torque) : NaN
 
 plot trace using (v(0)):(shown(1, column("demand_nm"))) with points pt 1 ps 0.5 lc rgb "#888888" title "demand", \
      "" using (v(0)):(shown(2, column("friction_torque_rear_nm"))) with points pt 8 ps 0.5 lc rgb FRICTION_REAR title "friction rear", \

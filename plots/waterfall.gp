@@ -11,6 +11,7 @@ here = ""
 do for [i = 1:strlen(ARG0)] { if (ARG0[i:i] eq "/") { here = ARG0[1:i] } }
 folder = ARG1
 out = ARG2
+strategy = ARG3
 high = 620
 load here . "style.gp"
 
@@ -27,10 +28,10 @@ high_end(step, e) = is_end(step) ? e : level
 take(step, e) = (is_end(step) || abs(e) > 1e-6) && count < 64 ? \
   (count = count + 1, NAMES[count] = step, FROM[count] = low(step, e), TO[count] = high_end(step, e), \
    level = is_end(step) ? e : level - e, count) : 0
-stats rows using (strcol("strategy") eq ARG3 && strcol("speed_to_kmh") eq "" && column("speed_from_kmh") <= 0 ? \
+stats rows using (strcol("strategy") eq as_read(ARG3) && strcol("speed_to_kmh") eq "" && column("speed_from_kmh") <= 0 ? \
   take(strcol("step"), column("energy_kj")) : NaN) nooutput
 
-set title sprintf("From the braking delivered to the energy into the cells, strategy '%s'", ARG3)
+set title sprintf("From the braking delivered to the energy into the cells, strategy '%s'", short(ARG3, 40))
 set xlabel "energy / kJ"
 set bmargin 4
 set yrange [count + 0.7:0.3]

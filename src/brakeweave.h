@@ -57,6 +57,8 @@
 #include "output/comparison.h"
 #include "output/explain.h"
 #include "output/faults_table.h"
+#include "output/figure_view.h"
+#include "output/figures.h"
 #include "output/find_table.h"
 #include "output/folder.h"
 #include "output/grid.h"
@@ -64,12 +66,14 @@
 #include "output/json.h"
 #include "output/kept.h"
 #include "output/part.h"
+#include "output/regeneration_csv.h"
 #include "output/report_html.h"
 #include "output/result.h"
 #include "output/result_csv.h"
 #include "output/result_files.h"
 #include "output/sweep_statistics.h"
 #include "output/trace_csv.h"
+#include "output/trace_thin.h"
 #include "output/waterfall_csv.h"
 
 #endif

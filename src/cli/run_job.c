@@ -113,9 +113,19 @@ enum bw_status bw_run_job_evaluate(struct bw_run_job *job, struct bw_diag *diag)
   return status;
 }
 
+/* of a run only: the points of a sweep would all keep the same one */
+static enum bw_status write_map(const struct bw_run_job *job, struct bw_diag *diag) {
+  static const char name[] = "regeneration-map.csv";
+  FILE *stream = NULL;
+  BW_TRY(bw_folder_create_file(job->folder, name, &stream, diag));
+  const bool is_written = bw_write_regeneration_csv(job->loaded, stream);
+  return bw_folder_close_file(job->folder, name, stream, is_written, diag);
+}
+
 enum bw_status bw_run_job_write(struct bw_run_job *job, struct bw_diag *diag) {
   const struct bw_results results = {job->loaded, job->count, job->results};
   BW_TRY(bw_result_files_write(job->folder, &results, diag));
+  BW_TRY(write_map(job, diag));
   if (bw_interrupt_has_come()) {
     return bw_fail(diag, BW_E_INTERRUPTED, "interrupted while writing; nothing written");
   }

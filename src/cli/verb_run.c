@@ -201,9 +201,8 @@ const struct bw_verb BW_VERB_RUN = {
         "process\n"
         "of its own, and if it crashes or loops its row says so and the others go on.\n"
         "The results folder holds summary.csv, events.csv, handovers.csv, ledger.csv,\n"
-        "waterfall.csv, trace-STRATEGY.csv and resolved.cfg, with --bounds comfort.csv as well; "
-        "it\n"
-        "appears whole or not at all.",
+        "waterfall.csv, regeneration-map.csv, trace-STRATEGY.csv and resolved.cfg, with --bounds\n"
+        "comfort.csv as well; it appears whole or not at all.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "case file",

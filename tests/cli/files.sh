@@ -4,11 +4,11 @@
 test_case "results_folder_is_complete"
 run run stop.cfg --strategy series --strategy parallel --out results
 exits 0
-for file in summary.csv events.csv handovers.csv ledger.csv waterfall.csv resolved.cfg \
+for file in summary.csv events.csv handovers.csv ledger.csv waterfall.csv resolved.cfg regeneration-map.csv \
   trace-series.csv trace-parallel.csv; do
   exists results/$file
 done
-[ "$(ls results | wc -l)" -eq 8 ] || note "not eight files"
+[ "$(ls results | wc -l)" -eq 9 ] || note "not nine files"
 [ -z "$(ls -d results.partial* 2>/dev/null)" ] || note "a temporary folder was left"
 run run stop.cfg --strategy series --strategy parallel --format csv
 same out results/summary.csv

@@ -48,7 +48,7 @@ refuses 'results folder'
 run plot drawn --png --svg
 refuses 'exclude each other'
 run plot drawn --strategy hand-brake
-refuses 'drawn/trace-hand-brake.csv: no such file; '
+refuses "no strategy 'hand-brake' in the results; "
 run plot drawn --strategy ../drawn/series
 refuses "no strategy '../drawn/series'"
 absent drawn/figures
@@ -81,6 +81,20 @@ err 'apt-get install gnuplot'
 absent drawn/figures
 test_end
 
+# where the machine's power binds the map shows that power over the gear's efficiency at every speed;
+# a fuller battery never allows more; nothing is allowed at rest
+test_case "regeneration_map_holds_together"
+map=drawn/regeneration-map.csv
+[ "$(head -n 1 $map)" = speed_kmh,soc_percent,torque_front_nm,torque_rear_nm,axle_power_kw,limited_by ] ||
+  note "other columns"
+awk -F, 'NR > 1 && $6 == "peak_power" {if (n++ == 0) p = $5; d = $5 / p - 1; if (d > 1e-8 || d < -1e-8) bad++}
+  NR > 1 && $1 == 0 && $5 != 0 {bad++}
+  NR > 1 {if ($1 in was && $5 > was[$1] * (1 + 1e-9) && $2 > 50) bad++; was[$1] = $5}
+  END {exit bad > 0 || n < 100 || p < 1}' $map || note "the map contradicts itself"
+grep -q ',charge_voltage$' $map || note "a full battery does not limit"
+! grep -qi nan $map || note "not a number in the map"
+test_end
+
 if ! command -v gnuplot >/dev/null; then
   test_case "plot_draws"
   test_skip
@@ -90,15 +104,18 @@ else
   run plot drawn
   exits 0
   no_err
-  out '15 figures in drawn/figures'
+  out '19 figures in drawn/figures'
   for strategy in series parallel; do
     for figure in brake-torque torque-over-speed hand-over force-plane adhesion waterfall \
-      charge-and-heat; do
+      energy-by-speed charge-and-heat; do
       svg_is_drawn "drawn/figures/$figure-$strategy.svg"
       svg_shows "drawn/figures/$figure-$strategy.svg" "$strategy"
     done
   done
   svg_is_drawn drawn/figures/energy.svg
+  svg_is_drawn drawn/figures/trade-off.svg
+  svg_is_drawn drawn/figures/regeneration-map.svg
+  [ -z "$(find drawn/figures -name '.*' -mindepth 1)" ] || note "a working folder was left behind"
   test_end
 
   test_case "figures_show_every_series_with_units"
@@ -108,11 +125,17 @@ else
   svg_paints $figures/brake-torque-parallel.svg '#0072b2|rgb\( *0, 114, 178\)' \
     '#d55e00|rgb\(213, *94, *0\)' '#f0c04a|rgb\(240, 192, *74\)'
   svg_shows $figures/torque-over-speed-parallel.svg 'speed / km/h' 'machine front'
-  svg_shows $figures/hand-over-parallel.svg 'deficit' 'delivered' 'm/s³'
-  svg_shows $figures/force-plane-parallel.svg 'z = 0.2' 'both axles use the same adhesion' 'the run'
+  svg_shows $figures/hand-over-parallel.svg 'deficit' 'delivered' 'felt line' 'm/s³'
+  svg_shows $figures/force-plane-parallel.svg 'z = 0.2' 'both axles use the same adhesion' 'the run' \
+    'allowed by rule (slope 0.85) and order' 'line of the rule, front axle' 'line of the rule, rear axle'
   svg_shows $figures/adhesion-parallel.svg 'limit of the rule, slope 0.85' 'front axle' 'rear axle'
   svg_shows $figures/waterfall-parallel.svg 'machine and inverter' 'cells' 'kJ'
   svg_shows $figures/energy.svg 'series' 'parallel' 'into the battery' 'most recoverable'
+  svg_shows $figures/energy-by-speed-parallel.svg 'into the cells' 'lost on the way' 'not asked for' \
+    'axle split' 'limits of machine' '30–50' 'kJ'
+  svg_shows $figures/trade-off.svg 'series' 'parallel' 'deepest dip / m/s²' 'none beats these'
+  svg_shows $figures/regeneration-map.svg 'machine: torque' 'machine: power' 'battery: voltage' \
+    'low speed' 'state of charge / %' 'kW'
   svg_shows $figures/charge-and-heat-parallel.svg 'state of charge / %' 'rotor rear' '°C'
   test_end
 
@@ -133,7 +156,7 @@ else
   test_case "plot_draws_png_and_pdf"
   run plot drawn --png --strategy series
   exits 0
-  out '8 figures'
+  out '11 figures'
   for figure in drawn/figures/*.png; do
     [ "$(head -c 4 "$figure" | tail -c 3)" = PNG ] || note "$figure is no PNG"
     # a blank canvas of this size packs to under 4 kB
@@ -154,48 +177,158 @@ else
   test_end
 
   test_case "plot_without_traces_draws_what_applies"
-  run run stop.cfg --strategy series --no-trace --out bare
-  run plot bare
+  run run stop.cfg --strategy series --no-trace --out traceless
+  run plot traceless
   exits 0
-  out '1 figures in bare/figures; the results hold no traces'
-  svg_is_drawn bare/figures/energy.svg
+  out '5 figures in traceless/figures'
+  svg_is_drawn traceless/figures/energy.svg
   test_end
 
-  # names that a shell, gnuplot or a browser might take for something to do
-  test_case "plot_with_hostile_names_is_harmless"
-  long=$(printf '%0200d' 0)
-  for odd in '<script>alert(1)' '`touch hit`' '$(touch hit)' 'a"; system("touch hit"); "' \
-    "a'b, c_{d}^e @f %s%n" '-e' 'Größe' "$long"; do
+  # names that a shell, gnuplot or a browser might take for something to do; as in a CSV, and as in
+  # the name of a trace
+  odd_folder() { # NAME CODED-NAME
     rm -rf '<touch hit;'
     cp -r drawn '<touch hit;'
-    rm -r '<touch hit;/figures' '<touch hit;'/trace-*
-    cp drawn/trace-series.csv "<touch hit;/trace-$odd.csv"
+    rm -rf '<touch hit;/figures' '<touch hit;'/trace-*
+    cp drawn/trace-series.csv "<touch hit;/trace-$2.csv"
+    for table in summary handovers waterfall; do
+      odd=$1 awk 'BEGIN { q = "\""; n = ENVIRON["odd"]; gsub(q, q q, n) }
+        index($0, "parallel,") == 1 { next }
+        index($0, "series,") == 1 { $0 = q n q substr($0, 7) } { print }' \
+        "drawn/$table.csv" >"<touch hit;/$table.csv"
+    done
+  }
+  test_case "plot_with_hostile_names_is_harmless"
+  long=$(printf '%0200d' 0)
+  longer=$(printf '%0300d' 0)
+  while IFS='|' read -r odd coded; do
+    odd_folder "$odd" "$coded"
     run plot '<touch hit;'
     exits 0
     no_err
-    out '6 figures in <touch hit;/figures'
-    svg_is_drawn "<touch hit;/figures/brake-torque-$odd.svg"
+    out '11 figures in <touch hit;/figures'
+    for figure in brake-torque waterfall hand-over force-plane; do
+      svg_is_drawn "<touch hit;/figures/$figure-$(printf '%.200s' "$coded").svg"
+    done
     ! grep -q '<script' '<touch hit;'/figures/*.svg || note "$odd reached the figure as markup"
     if command -v xmllint >/dev/null; then
       xmllint --noout '<touch hit;'/figures/*.svg 2>err || note "$odd breaks the SVG"
     fi
-  done
-  rm -rf '<touch hit;'
-  cp -r drawn '<touch hit;'
-  rm -r '<touch hit;/figures'
-  mv '<touch hit;/trace-series.csv' '<touch hit;/trace-<b>&Größe.csv'
-  for table in summary handovers waterfall; do
-    sed 's/^series,/<b>\&Größe,/' drawn/$table.csv >"<touch hit;/$table.csv"
-  done
+  done <<NAMES
+<script>alert(1)|%3Cscript%3Ealert%281%29
+\`touch hit\`|%60touch%20hit%60
+\$(touch hit)|%24%28touch%20hit%29
+a"; system("touch hit"); "|a%22%3B%20system%28%22touch%20hit%22%29%3B%20%22
+a'b, c_{d}^e @f %s%n|a%27b%2C%20c_%7Bd%7D%5Ee%20%40f%20%25s%25n
+-e|-e
+Größe|Größe
+$long|$long
+$longer|$(printf '%.242s' "$longer")
+NAMES
+  odd_folder '<b>&Größe' '%3Cb%3E%26Größe'
   run plot '<touch hit;' --strategy '<b>&Größe'
   exits 0
-  out '8 figures'
+  out '11 figures'
   svg_shows '<touch hit;/figures/energy.svg' '&lt;b>&amp;Größe'
-  svg_shows '<touch hit;/figures/waterfall-<b>&Größe.svg' '&lt;b>&amp;Größe'
+  svg_shows '<touch hit;/figures/waterfall-%3Cb%3E%26Größe.svg' '&lt;b>&amp;Größe'
   cp -r drawn '|touch hit'
   run plot '|touch hit' --strategy series
   exits 0
   absent hit
   absent '<touch hit;/hit'
+  test_end
+
+  test_case "plot_draws_an_assessment_a_sweep_and_faults"
+  run assess stop.cfg --strategy series --out judged
+  run plot judged
+  exits 0
+  no_err
+  out '2 figures in judged/figures'
+  svg_is_drawn judged/figures/adhesion-band-series.svg
+  svg_shows judged/figures/adhesion-band-series.svg 'front axle, any charge' 'rear axle, any charge' \
+    'line, slope 0.85' 'line, slope 0.7' 'order asked for' 'braking rate z' 'laden'
+  svg_is_drawn judged/figures/descent-series.svg
+  svg_shows judged/figures/descent-series.svg 'state of charge / %' 'charge limit / kW' 'disc front' \
+    'pad rear' 'machines' 'friction' 'distance / km'
+  run sweep stop.cfg --over battery.soc_percent=50:90:20 --over friction.front.lag_ms=30,90 \
+    --over strategy=series,parallel --out swept
+  run plot swept
+  exits 0
+  no_err
+  out '7 figures in swept/figures'
+  for figure in sweep-map-energy-series sweep-map-dip-parallel; do
+    svg_is_drawn "swept/figures/$figure.svg"
+    svg_shows "swept/figures/$figure.svg" 'battery.soc / %' 'friction.front.lag / ms'
+  done
+  for figure in energy dip; do
+    svg_is_drawn "swept/figures/sweep-lines-$figure.svg"
+    svg_shows "swept/figures/sweep-lines-$figure.svg" 'series' 'parallel' 'battery.soc / %' 'least and greatest'
+  done
+  svg_shows swept/figures/sweep-trade-off.svg 'series' 'parallel' 'none beats these'
+  run faults stop.cfg --strategy series --fault machine-trip --fault booster-loss --moments 2 \
+    --over battery.soc_percent=50,95 --out failing
+  run plot failing --png
+  exits 0
+  run plot failing
+  out '2 figures in failing/figures'
+  svg_is_drawn failing/figures/faults-way.svg
+  svg_shows failing/figures/faults-way.svg 'machine-trip' 'booster-loss' 'battery.soc / %' \
+    'further than the sound car / m'
+  test_end
+
+  # a cell of the map is the mean of its rows, a cell of the matrix the figure of its row
+  test_case "figures_of_sweep_and_faults_carry_the_numbers_of_the_csv"
+  column() { # NAME FILE: its number
+    head -n 1 "$2" | tr ',' '\n' | grep -nx "$1" | cut -d: -f1
+  }
+  wanted=$(awk -F, -v c="$(column energy_battery_kj swept/sweep.csv)" \
+    -v s="$(column strategy swept/sweep.csv)" '$s == "series" && $1 == 70 && $2 == 90 {printf "%.3g", $c}' swept/sweep.csv)
+  [ -n "$wanted" ] || note "no such row"
+  svg_shows swept/figures/sweep-map-energy-series.svg ">$wanted<"
+  for condition in 1 2; do
+    wanted=$(awk -F, -v c="$(column further_m failing/faults.csv)" -v k="$condition" \
+      '$1 == "booster-loss" && $2 == k {printf "%.3g", $c}' failing/faults.csv)
+    [ -n "$wanted" ] || note "no such row"
+    svg_shows failing/figures/faults-way.svg ">$wanted<"
+  done
+  test_end
+
+  test_case "plot_draws_tolerances"
+  run sweep stop.cfg --strategy series --sample 8 --sensitivity --set tolerances.friction.front.lag_ms=normal:6 \
+    --set tolerances.friction.front.pad_scale=uniform:0.9:1.1 --out drawn-lots
+  run plot drawn-lots
+  exits 0
+  no_err
+  out '3 figures in drawn-lots/figures'
+  svg_is_drawn drawn-lots/figures/sensitivity-dip-series.svg
+  svg_shows drawn-lots/figures/sensitivity-dip-series.svg 'friction.front.lag' 'friction.front.pad scale' \
+    'alone (first order)' 'with all interactions (total)' '95 % interval'
+  # the bar with the greatest total stands first
+  wanted=$(awk -F, -v a="$(column total.friction.front.lag_ms drawn-lots/sweep-statistics.csv)" \
+    -v b="$(column total.friction.front.pad_scale drawn-lots/sweep-statistics.csv)" \
+    '$2 == "dip_peak_mps2" {print($a > $b ? "lag" : "pad scale")}' drawn-lots/sweep-statistics.csv)
+  first=$(grep -oE 'friction\.front\.(lag|pad scale)' drawn-lots/figures/sensitivity-dip-series.svg | head -n 1)
+  [ "$first" = "friction.front.$wanted" ] || note "$first stands first, wanted $wanted"
+  test_end
+
+  # a spike of one row among many survives, and so does the hand-over's shape
+  test_case "a_long_trace_is_thinned_without_losing_peaks"
+  rm -rf long
+  cp -r drawn long
+  rm -rf long/figures long/trace-parallel.csv
+  awk -F, -v OFS=, -v c="$(column demand_nm drawn/trace-series.csv)" 'NR == 1 {print; next}
+    {last = $0; rows[NR] = $0} END {
+      for (k = 0; k < 1500; k++) for (i = 2; i <= NR; i++) {
+        n = split(rows[i], f, ","); f[1] += k * 5
+        if (k == 777 && i == 12) f[c] = 98765
+        line = f[1]; for (j = 2; j <= n; j++) line = line "," f[j]; print line } }' \
+    drawn/trace-series.csv >long/trace-series.csv
+  rows=$(wc -l <long/trace-series.csv)
+  [ "$rows" -gt 30000 ] || note "only $rows rows"
+  run plot long --strategy series
+  exits 0
+  # the axis reaches up to the spike
+  svg_shows long/figures/brake-torque-series.svg ' 100000<'
+  [ "$(wc -c <long/figures/brake-torque-series.svg)" -lt 1000000 ] || note "the figure is not thinned"
   test_end
 fi
