@@ -53,15 +53,18 @@ set bmargin 6.5
 above(x) = x > 0 ? x : 0
 bounded(x, low, top) = x < low ? low : x > top ? top : x
 
-# Thinning: a point is drawn when it stands more than `fine_y` off the last one drawn, or more than
-# `fine_x` behind it; so no peak is cut by more than fine_y. One memory per curve, number `i`.
-array LAST_X[9]
-array LAST_Y[9]
-do for [i = 1:9] { LAST_X[i] = -1e300; LAST_Y[i] = -1e300 }
+# Thinning to pixels: in each stretch of x of the length `fine_x` a point is drawn when it is the
+# first, or when it leaves the range of y drawn so far there by more than `fine_y`; so no peak is cut
+# by more than fine_y. One memory per curve, number `i`.
+array PIXEL[9]
+array LOW_Y[9]
+array HIGH_Y[9]
+do for [i = 1:9] { PIXEL[i] = -1e300; LOW_Y[i] = 0.0; HIGH_Y[i] = 0.0 }
 fine_x = 0.0
 fine_y = 0.0
-thin(i, x, y) = (abs(y - LAST_Y[i]) > fine_y || abs(x - LAST_X[i]) > fine_x) ? \
-                (LAST_X[i] = x, LAST_Y[i] = y, y) : NaN
+pixel_of(x) = fine_x > 0 ? floor(x / fine_x) : x
+thin(i, x, y) = pixel_of(x) != PIXEL[i] ? (PIXEL[i] = pixel_of(x), LOW_Y[i] = y, HIGH_Y[i] = y, y) : \
+  y > HIGH_Y[i] + fine_y ? (HIGH_Y[i] = y, y) : y < LOW_Y[i] - fine_y ? (LOW_Y[i] = y, y) : NaN
 
 # Scatter: a point is drawn once per small cell of the figure. One layer per curve, number `i`; a
 # script calls for them with `layers` set before it loads this.
