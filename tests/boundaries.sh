@@ -34,7 +34,7 @@ report the_program_uses_the_public_headers \
   "$(strangers src/cli '[a-z_]+\.h"')"
 
 report batch_runs_what_others_judge \
-  "$(strangers src/batch 'batch/|assess/(balance_rules|cycle_energy|evaluate|fault_drive|lamp|moment|pad_heat|requirements|summary)\.h|sim/(driver|limits|probe|run|sample)\.h|input/(case|csv|descent_read|number|param|shared_object)\.h|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/(blend|registry)\.h')"
+  "$(strangers src/batch 'batch/|assess/(balance_rules|cycle_energy|drive_index|evaluate|fault_drive|lamp|moment|pad_heat|requirements|summary)\.h|sim/(driver|limits|probe|run|sample)\.h|input/(case|csv|descent_read|number|param|shared_object)\.h|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/(blend|registry)\.h')"
 
 # a child process has to end, and its watchdog has to know the time
 core='src/*.c src/input/*.c src/model/*.c src/sim/*.c src/assess/*.c src/batch/*.c src/output/*.c strategies/*.c'

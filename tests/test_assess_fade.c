@@ -297,6 +297,77 @@ static void hot_stop_tells_the_share_of_the_cold_one(void **state) {
   free_case(made);
 }
 
+static struct bw_assessment recovered(struct bw_case *made, const struct bw_warmth *warmth) {
+  struct bw_assessment found = {0};
+  const struct bw_assess_job job = {.loaded = made, .strategy = &TEST_FRICTION};
+  const struct bw_assess_row row = {.strategy = &TEST_FRICTION,
+                                    .load = BW_LOAD_LADEN,
+                                    .charge = BW_STOP_CHARGE_FULL,
+                                    .is_connected = true,
+                                    .condition = "recovered"};
+  assert_int_equal(bw_assess_stops(&job, &found, NULL), BW_OK);
+  assert_int_equal(bw_assess_recovery(&job, &row, warmth, &found, NULL), BW_OK);
+  return found;
+}
+
+static void recovery_holds_the_pads_against_the_cold_stop(void **state) {
+  (void)state;
+  struct bw_case *made = hot_case();
+  const double temperature[] = {200.0, 400.0, 800.0};
+  const double friction[] = {0.4, 0.4, 0.2};
+  for (int i = 0; i < 2; i++) {
+    assert_int_equal(bw_table1_make(temperature, friction, 3, &made->brakes.axle[i].pad, NULL),
+                     BW_OK);
+    made->brakes.axle[i].heat_capacity = 1e9;
+  }
+  /* derived: discs that cannot cool stay at 700 K, pad friction 0.25 of 0.4 */
+  const struct bw_warmth hot = {.rotor = {700.0, 700.0}, .machine = {300.0, 300.0}};
+  struct bw_assessment found = recovered(made, &hot);
+  const struct bw_assess_row *least = row_of(&found, "recovery_least", "recovered");
+  CHECK_CLOSE(least->result, 0.25 / 0.4, 2e-3);
+  /* limits from memory: UN R13-H Annex 3 1.5.3, 70 % and 150 % of the cold stop */
+  CHECK_CLOSE(least->limit, 0.70, 0.0);
+  assert_true(least->margin < 0.0);
+  CHECK_CLOSE(row_of(&found, "recovery_most", "recovered")->limit, 1.50, 0.0);
+  assert_true(row_of(&found, "recovery_most", "recovered")->margin > 0.0);
+  bw_assessment_free(&found);
+  free_case(made);
+}
+
+/* derived: with a friction that does not depend on heat the recovered stop is the cold one; from
+ * 100 km/h once and 50 km/h four times all energy goes to the discs, (1 + 4/4) m v^2/2 */
+static void recovery_heats_by_five_stops(void **state) {
+  (void)state;
+  struct bw_case *made = hot_case();
+  const double temperature[] = {200.0, 300.0, 301.0, 9000.0};
+  const double friction[] = {0.4, 0.4, 0.4, 0.4};
+  const double start = made->brakes.axle[0].start_temperature;
+  for (int i = 0; i < 2; i++) {
+    assert_int_equal(bw_table1_make(temperature, friction, 4, &made->brakes.axle[i].pad, NULL),
+                     BW_OK);
+  }
+  const struct bw_warmth cold = {.rotor = {start, start}, .machine = {300.0, 300.0}};
+  struct bw_assessment found = recovered(made, &cold);
+  CHECK_CLOSE(row_of(&found, "recovery_least", "recovered")->result, 1.0, 1e-6);
+  bw_assessment_free(&found);
+  /* the front takes two thirds, 0.9 of it into 6000 J/K; pads bite 40 % less from just below that
+   * temperature on, so the share tells that the heat arrived, and that it is no more */
+  const double energy = 0.5 * 2000.0 * (100.0 * KMH) * (100.0 * KMH) * 2.0;
+  const double rise = 0.9 * energy * (2.0 / 3.0) / 6000.0;
+  const double steps[] = {start - 200.0, start + 0.97 * rise, start + 0.98 * rise, start + 9e3};
+  const double less[] = {0.4, 0.4, 0.24, 0.24};
+  assert_int_equal(bw_table1_make(steps, less, 4, &made->brakes.axle[0].pad, NULL), BW_OK);
+  found = recovered(made, &cold);
+  CHECK_CLOSE(row_of(&found, "recovery_least", "recovered")->result, 1.0 - 0.4 * 2.0 / 3.0, 5e-3);
+  bw_assessment_free(&found);
+  const double later[] = {start - 200.0, start + 2.02 * rise, start + 2.03 * rise, start + 9e3};
+  assert_int_equal(bw_table1_make(later, less, 4, &made->brakes.axle[0].pad, NULL), BW_OK);
+  found = recovered(made, &cold);
+  CHECK_CLOSE(row_of(&found, "recovery_least", "recovered")->result, 1.0, 5e-3);
+  bw_assessment_free(&found);
+  free_case(made);
+}
+
 static void booster_leaves_what_the_foot_gives(void **state) {
   (void)state;
   struct bw_case *made = hot_case();
@@ -337,6 +408,8 @@ int main(void) {
       cmocka_unit_test(slow_brakes_miss_the_response),
       cmocka_unit_test(trip_costs_what_the_machine_gave),
       cmocka_unit_test(hot_stop_tells_the_share_of_the_cold_one),
+      cmocka_unit_test(recovery_holds_the_pads_against_the_cold_stop),
+      cmocka_unit_test(recovery_heats_by_five_stops),
       cmocka_unit_test(booster_leaves_what_the_foot_gives),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

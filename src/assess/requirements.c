@@ -44,6 +44,9 @@ static const struct {
     [BW_FIGURE_LENGTH] = {"m", false, 0},
     [BW_FIGURE_TEMPERATURE] = {"degC", false, 0},
     [BW_FIGURE_COUNT] = {"times", false, 0},
+    [BW_FIGURE_SPEED] = {"km/h", false, 3},
+    [BW_FIGURE_PERCENT_LEAST] = {"%", true, 2},
+    [BW_FIGURE_PERCENT_MOST] = {"%", false, 2},
 };
 
 const char *bw_figure_unit(enum bw_requirement_figure figure) {

@@ -33,7 +33,10 @@ enum bw_requirement_figure {
   BW_FIGURE_ENERGY,            /**< kJ */
   BW_FIGURE_LENGTH,            /**< m, other than of a stop */
   BW_FIGURE_TEMPERATURE,       /**< degC, at most */
-  BW_FIGURE_COUNT              /**< times, at most */
+  BW_FIGURE_COUNT,             /**< times, at most */
+  BW_FIGURE_SPEED,             /**< km/h, at most */
+  BW_FIGURE_PERCENT_LEAST,     /**< %, at least */
+  BW_FIGURE_PERCENT_MOST       /**< %, at most */
 };
 
 /** Unit of a figure as printed, such as m/s2; 1 for a ratio. */

@@ -3,27 +3,19 @@
 
 #include "alloc.h"
 #include "batch/assess_balance.h"
-#include "batch/assess_lamp.h"
-#include "batch/assess_phasing.h"
 #include "batch/assess_cycle.h"
 #include "batch/assess_descent.h"
 #include "batch/assess_fade.h"
+#include "batch/assess_lamp.h"
 #include "batch/assess_park.h"
+#include "batch/assess_phasing.h"
 #include "batch/assess_response.h"
 #include "batch/assess_stops.h"
 
 static const struct bw_assess_family *const FAMILIES[] = {
-    &BW_ASSESS_STOPS,
-    &BW_ASSESS_BALANCE,
-    &BW_ASSESS_LAMP_TRACE,
-    &BW_ASSESS_PHASING,
-    &BW_ASSESS_LIFT_OFF,
-    &BW_ASSESS_LAMP_CAR,
-    &BW_ASSESS_RESPONSE,
-    &BW_ASSESS_PARK,
-    &BW_ASSESS_FADE,
-    &BW_ASSESS_DESCENT,
-    &BW_ASSESS_CYCLE,
+    &BW_ASSESS_STOPS,    &BW_ASSESS_BALANCE,  &BW_ASSESS_LAMP_TRACE, &BW_ASSESS_PHASING,
+    &BW_ASSESS_LIFT_OFF, &BW_ASSESS_LAMP_CAR, &BW_ASSESS_RESPONSE,   &BW_ASSESS_PARK,
+    &BW_ASSESS_FADE,     &BW_ASSESS_DESCENT,  &BW_ASSESS_CYCLE,
 };
 
 const struct bw_assess_family *bw_assess_family_at(size_t index) {
@@ -36,7 +28,11 @@ enum bw_status bw_assess_run(const struct bw_assess_job *job, struct bw_assessme
   for (size_t i = 0; bw_assess_family_at(i) != NULL; i++) {
     const struct bw_assess_family *family = bw_assess_family_at(i);
     if (family->is_per_strategy == is_strategy) {
+      size_t row = out->count;
       BW_TRY(family->run(job, out, diag));
+      for (; row < out->count; row++) {
+        out->rows[row].family = family;
+      }
     }
   }
   return BW_OK;

@@ -26,9 +26,12 @@ enum bw_stop_failure {
   BW_STOP_BOOSTER
 };
 
+struct bw_assess_family;
+
 /** One requirement under one condition. */
 struct bw_assess_row {
   const struct bw_requirement *requirement;
+  const struct bw_assess_family *family;    /**< set by bw_assess_run(), else NULL */
   const struct bw_blend_strategy *strategy; /**< NULL: true of the car whatever the strategy */
   enum bw_load_state load;
   enum bw_stop_charge charge;
@@ -68,6 +71,7 @@ struct bw_assess_job {
 
 /** A family of requirements. */
 struct bw_assess_family {
+  const char *title;    /**< of its part of the page; families may share one */
   bool is_per_strategy; /**< else run once, with job->strategy NULL */
   /** Append rows. What cannot be assessed becomes a row with a note and a NaN result; errors are
    *  BW_E_MEMORY, BW_E_INTERRUPTED and BW_E_IO only. */

@@ -191,6 +191,7 @@ static enum bw_status assess_balance(const struct bw_assess_job *job, struct bw_
 }
 
 const struct bw_assess_family BW_ASSESS_BALANCE = {
+    .title = "Balance of the axles",
     .is_per_strategy = true,
     .run = assess_balance,
     .notes =

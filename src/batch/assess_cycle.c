@@ -2,6 +2,7 @@
 #include "batch/assess_cycle.h"
 
 #include "assess/cycle_energy.h"
+#include "assess/drive_index.h"
 #include "batch/evaluate_contained.h"
 #include "batch/watch_run.h"
 
@@ -9,12 +10,28 @@
 #include <stdio.h>
 
 static const double KILO = 1e3;
+static const double KMH_PER_MPS = 3.6;
+static const double PERCENT = 100.0;
 
 #define TOLERANCE "EU 2017/1151", "Annex XXI Sub-Annex 6 2.6.8.3.1", BW_CERTAINTY_READ
+#define INDEX     "EU 2017/1151", "Annex XXI Sub-Annex 7 7", BW_CERTAINTY_READ
 #define SHARE     "UN GTR 24", "friction braking share", BW_CERTAINTY_MEMORY
 
 /* of energies the procedure's figure stands in place of a limit */
-enum { ENERGY, BRAKING, EXCURSIONS, LONGEST, OUTSIDE, SHARE_CAR, SHARE_FRONT, SHARE_REAR, FIGURES };
+enum {
+  ENERGY,
+  BRAKING,
+  EXCURSIONS,
+  LONGEST,
+  OUTSIDE,
+  ERROR,
+  WORK_LEAST,
+  WORK_MOST,
+  SHARE_CAR,
+  SHARE_FRONT,
+  SHARE_REAR,
+  FIGURES
+};
 static const struct bw_requirement FIGURE[FIGURES] = {
     [ENERGY] = {"cycle_energy", BW_FIGURE_ENERGY, (double)NAN, "EU 2017/1151",
                 "Annex XXI Sub-Annex 7 5", BW_CERTAINTY_MEMORY},
@@ -23,6 +40,9 @@ static const struct bw_requirement FIGURE[FIGURES] = {
     [EXCURSIONS] = {"trace_excursions", BW_FIGURE_COUNT, 10.0, TOLERANCE},
     [LONGEST] = {"trace_longest", BW_FIGURE_TIME, 1.0, TOLERANCE},
     [OUTSIDE] = {"trace_outside", BW_FIGURE_TIME, (double)NAN, TOLERANCE},
+    [ERROR] = {"trace_rmsse", BW_FIGURE_SPEED, 1.3, INDEX},
+    [WORK_LEAST] = {"trace_iwr_least", BW_FIGURE_PERCENT_LEAST, -2.0, INDEX},
+    [WORK_MOST] = {"trace_iwr_most", BW_FIGURE_PERCENT_MOST, 4.0, INDEX},
     [SHARE_CAR] = {"friction_car", BW_FIGURE_SHARE_MOST, (double)NAN, SHARE},
     [SHARE_FRONT] = {"friction_front", BW_FIGURE_SHARE_MOST, (double)NAN, SHARE},
     [SHARE_REAR] = {"friction_rear", BW_FIGURE_SHARE_MOST, (double)NAN, SHARE},
@@ -62,6 +82,27 @@ static void read_run(const struct bw_case *loaded, const struct bw_evaluation *e
   result[SHARE_REAR] = shares.axle[BW_REAR];
 }
 
+static bool look(const struct bw_case *loaded, void *state, const struct bw_sample *sample) {
+  bw_drive_index_watch(state, &loaded->trace, sample);
+  return true;
+}
+
+/* the same drive again, its indices alone: what an evaluation keeps does not hold them */
+static enum bw_status run_indices(const struct bw_assess_job *job, double result[FIGURES],
+                                  struct bw_diag *diag) {
+  struct bw_drive_index index = {0};
+  const struct bw_watch watch = {&index, sizeof index, job->loaded, look};
+  BW_TRY(bw_watch_run(job, &watch, diag));
+  result[ERROR] = bw_drive_index_error(&index) * KMH_PER_MPS;
+  result[WORK_LEAST] = result[WORK_MOST] = bw_drive_index_work(&index) * PERCENT;
+  return BW_OK;
+}
+
+static bool is_judged(int figure) {
+  return figure == EXCURSIONS || figure == LONGEST || figure == ERROR || figure == WORK_LEAST ||
+         figure == WORK_MOST;
+}
+
 static enum bw_status run_cycle(const struct bw_assess_job *job, double result[FIGURES],
                                 struct bw_diag *diag) {
   struct bw_evaluation evaluation = {0};
@@ -73,7 +114,7 @@ static enum bw_status run_cycle(const struct bw_assess_job *job, double result[F
   }
   read_run(job->loaded, &evaluation, result);
   bw_evaluation_free(&evaluation);
-  return BW_OK;
+  return run_indices(job, result, diag);
 }
 
 static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment *out,
@@ -110,20 +151,24 @@ static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment 
     row.requirement = &FIGURE[i];
     row.limit = limit[i];
     row.result = result[i];
-    row.is_information = i != EXCURSIONS && i != LONGEST;
+    row.is_information = !is_judged(i);
     BW_TRY(bw_assessment_add(out, &row, diag));
   }
   return BW_OK;
 }
 
 const struct bw_assess_family BW_ASSESS_CYCLE = {
+    .title = "Cycle",
     .is_per_strategy = true,
     .run = run,
     .notes =
         "Cycle: as limit of the two energies stands what the published procedure gives (target "
         "trace, level road, 1.03 times the mass), as result our own driven cycle: work of the "
         "machines' drive at the axles, braking of the joined trace with the case's rotating "
-        "inertias and slopes. Friction shares: friction work over what the friction brakes of "
+        "inertias and slopes. RMSSE is the root mean square of the speed error, IWR how much more "
+        "inertial work was driven than the target asks for (SAE J2951; limits read in EU "
+        "2017/1151, equations from memory); a simulated driver keeps both easily. Friction shares: "
+        "friction work over what the friction brakes of "
         "car or axle would do alone in their fixed proportion; the brake-emission rules use a "
         "cycle of their own. Overrun braking by the machines counts as braking.",
 };

@@ -262,6 +262,7 @@ static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment 
 }
 
 const struct bw_assess_family BW_ASSESS_DESCENT = {
+    .title = "Long descents",
     .is_per_strategy = true,
     .run = run,
     .notes =

@@ -260,7 +260,8 @@ static enum bw_status assess(const struct bw_assess_job *job, struct bw_case *co
     bw_warmth_cool(copy, 0.5 * found.speed, BW_REQUIREMENT_SPEED, drive, &found.end);
     row->note[0] = '\0';
   }
-  return bw_assess_hot_stop(job, row, &found.end, out, diag);
+  BW_TRY(bw_assess_hot_stop(job, row, &found.end, out, diag));
+  return bw_assess_recovery(job, row, &found.end, out, diag);
 }
 
 static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment *out,
@@ -285,12 +286,16 @@ static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment 
 }
 
 const struct bw_assess_family BW_ASSESS_FADE = {
+    .title = "Fade",
     .is_per_strategy = true,
     .run = run,
     .notes =
         "Fade: laden; the pedal is constant, so a strategy that changes its mix with speed or "
         "charge changes the heat. Charge starts anew at each snub (driving takes out what braking "
         "put in); machines keep their temperature between snubs. The hot stop has the pedal of "
-        "the cold stop in the same state. Rotor and pads are one node each per axle: faces are "
+        "the cold stop in the same state. Recovery: four stops from 50 km/h at 3 m/s2, 1.5 km "
+        "apart, "
+        "follow it, then that pedal again, the same state too. Rotor and pads are one node each "
+        "per axle: faces are "
         "hotter. Whether all grip would be used is told in a note.",
 };

@@ -63,4 +63,14 @@ BW_MUST_CHECK enum bw_status bw_assess_hot_stop(const struct bw_assess_job *job,
                                                 const struct bw_warmth *warmth,
                                                 struct bw_assessment *out, struct bw_diag *diag);
 
+/** Append the rows of the recovered stop: the hot stop as bw_assess_hot_stop() has it, four stops
+ *  from 50 km/h at 3 m/s2, their starts 1.5 km apart, the car driven back to speed as fast as it
+ *  can, then the cold stop's pedal from 100 km/h; its deceleration over that of the cold stop must
+ *  lie within 0.70 and 1.50. Source: UN R13-H Annex 3 1.5.3, the same in 49 CFR 571.135 S7.15 and
+ *  S7.16, from memory. */
+BW_MUST_CHECK enum bw_status bw_assess_recovery(const struct bw_assess_job *job,
+                                                const struct bw_assess_row *row,
+                                                const struct bw_warmth *warmth,
+                                                struct bw_assessment *out, struct bw_diag *diag);
+
 #endif

@@ -168,6 +168,7 @@ static enum bw_status assess_trace(const struct bw_assess_job *job, struct bw_as
 }
 
 const struct bw_assess_family BW_ASSESS_LAMP_TRACE = {
+    .title = "Stop lamp",
     .is_per_strategy = true,
     .run = assess_trace,
     .notes = "Stop lamp: lit by the pedal, or while the deceleration, low-passed with "
@@ -179,6 +180,7 @@ const struct bw_assess_family BW_ASSESS_LAMP_TRACE = {
 };
 
 const struct bw_assess_family BW_ASSESS_LAMP_CAR = {
+    .title = "Stop lamp",
     .is_per_strategy = false,
     .run = assess_release,
     .notes = "Release: the accelerator is let go at the top speed, at most 130 km/h, on a level "

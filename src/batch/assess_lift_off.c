@@ -92,6 +92,7 @@ static enum bw_status assess_lift_off(const struct bw_assess_job *job, struct bw
 }
 
 const struct bw_assess_family BW_ASSESS_LIFT_OFF = {
+    .title = "Lift-off",
     .is_per_strategy = false,
     .run = assess_lift_off,
     .notes = "Lift-off: limit is the greatest retardation at which a driven axle that brakes alone "

@@ -179,6 +179,7 @@ static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment 
 }
 
 const struct bw_assess_family BW_ASSESS_PARK = {
+    .title = "Parking brake",
     .is_per_strategy = false,
     .run = run,
     .notes =

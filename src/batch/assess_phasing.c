@@ -175,6 +175,7 @@ static enum bw_status assess_phasing(const struct bw_assess_job *job, struct bw_
 }
 
 const struct bw_assess_family BW_ASSESS_PHASING = {
+    .title = "Compensation of changing regeneration",
     .is_per_strategy = true,
     .run = assess_phasing,
     .notes = "Compensation: a stop from 80 km/h at 2 m/s2 and own charge, in which regeneration "

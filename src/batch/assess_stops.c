@@ -71,12 +71,17 @@ static enum bw_status derive(const struct bw_case *loaded, const struct bw_asses
                              double demand, struct bw_case *stop, struct bw_diag *diag) {
   *stop = *loaded;
   stop->fidelity = BW_FIDELITY_ROLLING;
+  memset(&stop->fault, 0, sizeof stop->fault);
   stop->vehicle.load_state = row->load;
   stop->driver.decel_means = BW_DECEL_BRAKE;
   stop->driver.initial_speed = row->speed;
   stop->driver.goes_on_at_rest = false;
   if (row->charge == BW_STOP_CHARGE_FULL) {
     stop->battery.start_charge = 1.0;
+  }
+  if (row->charge == BW_STOP_CHARGE_NONE) {
+    stop->fault = (struct bw_fault){
+        .kind = BW_FAULT_CHARGE_LIMIT, .duration = STOP_TIME, .charge_share = 1.0};
   }
   if (!row->is_connected) {
     stop->machine[BW_FRONT].is_fitted = false;
@@ -121,27 +126,49 @@ static enum bw_status run_stop(const struct bw_assess_job *job, const struct bw_
   return status;
 }
 
+/* a run of a built-in strategy that fails is no stop, and says why in *own; a loaded controller's
+ * trouble is told at once, for it may take its whole deadline each time */
+static enum bw_status try_stop(const struct bw_assess_job *job, const struct bw_assess_row *row,
+                               double demand, struct outcome *found, struct bw_diag *own) {
+  struct bw_diag now = {0};
+  *found = (struct outcome){0};
+  const enum bw_status status = run_stop(job, row, demand, found, &now);
+  if (status == BW_OK) {
+    return BW_OK;
+  }
+  *own = now;
+  found->has_grip = false;
+  return job->plugin != NULL || status == BW_E_MEMORY || status == BW_E_INTERRUPTED ||
+                 status == BW_E_IO
+             ? status
+             : BW_OK;
+}
+
 /* the hardest stop with grip; row->demand stays NaN when none was found */
 static enum bw_status search(const struct bw_assess_job *job, struct bw_assess_row *row,
-                             struct outcome *best, struct bw_diag *diag) {
-  struct outcome found = {0};
+                             struct outcome *best, struct bw_diag *own) {
+  struct outcome found;
   double low = 0.0;
   double high = DEMAND_MOST;
-  BW_TRY(run_stop(job, row, high, &found, diag));
+  BW_TRY(try_stop(job, row, high, &found, own));
   if (found.has_grip) {
     *best = found;
     row->demand = high;
+    (void)snprintf(row->note, sizeof row->note, "ended by what the brakes can give");
     return BW_OK;
   }
   for (int i = 0; i < HALVINGS; i++) {
     const double middle = 0.5 * (low + high);
-    BW_TRY(run_stop(job, row, middle, &found, diag));
+    BW_TRY(try_stop(job, row, middle, &found, own));
     if (found.has_grip) {
       low = row->demand = middle;
       *best = found;
     } else {
       high = middle;
     }
+  }
+  if (isfinite(row->demand)) {
+    (void)snprintf(row->note, sizeof row->note, "ended by the grip of the first axle to lock");
   }
   return BW_OK;
 }
@@ -180,7 +207,8 @@ static enum bw_status assess_stop(const struct bw_assess_job *job, struct bw_ass
       (void)snprintf(row->note, sizeof row->note, "%.150s",
                      own.count > 0 ? own.line[0] : bw_status_text(status));
     } else if (!isfinite(row->demand)) {
-      (void)snprintf(row->note, sizeof row->note, "no stop to rest was found within grip");
+      (void)snprintf(row->note, sizeof row->note, "%.150s",
+                     own.count > 0 ? own.line[0] : "no stop to rest was found within grip");
     }
   }
   return add_pair(row, distance, &best, out, diag);
@@ -200,8 +228,10 @@ static enum bw_status assess_sound(const struct bw_assess_job *job, enum bw_load
   static const struct {
     enum bw_stop_charge charge;
     bool is_connected;
-  } CONDITIONS[] = {
-      {BW_STOP_CHARGE_FULL, true}, {BW_STOP_CHARGE_OWN, true}, {BW_STOP_CHARGE_OWN, false}};
+  } CONDITIONS[] = {{BW_STOP_CHARGE_FULL, true},
+                    {BW_STOP_CHARGE_OWN, true},
+                    {BW_STOP_CHARGE_NONE, true},
+                    {BW_STOP_CHARGE_OWN, false}};
   for (size_t i = 0; i < sizeof CONDITIONS / sizeof *CONDITIONS; i++) {
     struct bw_assess_row row = {
         .load = load, .charge = CONDITIONS[i].charge, .is_connected = CONDITIONS[i].is_connected};
@@ -251,6 +281,7 @@ enum bw_status bw_assess_stops(const struct bw_assess_job *job, struct bw_assess
 }
 
 const struct bw_assess_family BW_ASSESS_STOPS = {
+    .title = "Stops, sound and with failures",
     .is_per_strategy = true,
     .run = bw_assess_stops,
     .notes =

@@ -12,6 +12,7 @@ static const struct bw_option OPTIONS[] = {
     {"descent", "FILE", "a descent of your own, CSV distance_m,speed_kmh,grade_percent", 'd',
      false},
     {"out", "DIR", "write DIR/assess.csv, and the curves behind it", 'o', false},
+    {"full", NULL, "print every row and how each part was done", 'f', false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     BW_OPTION_HELP,
@@ -100,7 +101,8 @@ static enum bw_status deliver(const struct bw_arguments *arguments, const struct
   if (out != NULL) {
     BW_TRY(bw_assess_write_csv(found, out, diag));
   }
-  const enum bw_status status = bw_assess_print(loaded, found, BW_VERSION, stdout);
+  const enum bw_status status =
+      bw_assess_print(loaded, found, bw_arguments_has(arguments, "full"), BW_VERSION, stdout);
   return status == BW_E_IO ? BW_OK : status; /* main tells a failed standard output, once */
 }
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/assess_table.h"
 
+#include "output/assess_page.h"
 #include "output/case_header.h"
 #include "output/grid.h"
 #include "output/wrap.h"
@@ -22,7 +23,7 @@ const char *bw_assess_outcome(const struct bw_assess_row *row) {
   return row->margin < 0.0 ? "missed" : "kept";
 }
 
-static const char *condition_text(const struct bw_assess_row *row) {
+const char *bw_assess_condition_text(const struct bw_assess_row *row) {
   if (row->condition[0] != '\0') {
     return row->condition;
   }
@@ -47,7 +48,15 @@ static const char *condition_text(const struct bw_assess_row *row) {
   return charge[row->charge];
 }
 
-static void put_number(struct bw_grid *grid, double value, int places) {
+const char *bw_assess_load_text(const struct bw_assess_row *row) {
+  return row->load == BW_LOAD_LADEN ? "laden" : "unladen";
+}
+
+const char *bw_assess_strategy_text(const struct bw_assess_row *row) {
+  return row->strategy != NULL ? row->strategy->name : "the car";
+}
+
+void bw_assess_put_number(struct bw_grid *grid, double value, int places) {
   if (isfinite(value)) {
     bw_grid_putf(grid, "%.*f", places, value + 0.0);
   } else {
@@ -58,15 +67,15 @@ static void put_number(struct bw_grid *grid, double value, int places) {
 static void put_row(struct bw_grid *grid, const struct bw_assess_row *row) {
   const int places = bw_figure_places(row->requirement->figure);
   bw_grid_put(grid, row->requirement->name);
-  bw_grid_put(grid, condition_text(row));
+  bw_grid_put(grid, bw_assess_condition_text(row));
   if (row->speed > 0.0) {
     bw_grid_putf(grid, "%.1f", row->speed * KMH_PER_MPS);
   } else {
     bw_grid_put(grid, "-");
   }
-  put_number(grid, row->limit, places);
-  put_number(grid, row->result, places);
-  put_number(grid, row->margin, places);
+  bw_assess_put_number(grid, row->limit, places);
+  bw_assess_put_number(grid, row->result, places);
+  bw_assess_put_number(grid, row->margin, places);
   bw_grid_put(grid, bw_figure_unit(row->requirement->figure));
   bw_grid_put(grid, bw_assess_outcome(row));
 }
@@ -84,11 +93,11 @@ static void print_reasons(const struct bw_assessment *assessment, size_t from, s
     /* rows of one condition share a note */
     const bool is_told = last != NULL && strcmp(last->note, row->note) == 0 &&
                          last->load == row->load &&
-                         strcmp(condition_text(last), condition_text(row)) == 0;
+                         strcmp(bw_assess_condition_text(last), bw_assess_condition_text(row)) == 0;
     if (!is_told) {
       char lead[128];
-      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", condition_text(row),
-                     row->load == BW_LOAD_LADEN ? "laden" : "unladen");
+      (void)snprintf(lead, sizeof lead, "  not assessed, %s, %s: ", bw_assess_condition_text(row),
+                     bw_assess_load_text(row));
       bw_wrap_print(lead, row->note, stream);
     }
     last = row;
@@ -173,27 +182,12 @@ static enum bw_status print_sources(const struct bw_assessment *assessment, FILE
 }
 
 static void print_notes(FILE *stream) {
-  bw_wrap_print("  ",
-                "Predictions for engineering. Type approval is the authority's, done on the "
-                "vehicle by licensed people.",
-                stream);
   for (size_t i = 0; bw_assess_family_at(i) != NULL; i++) {
     bw_wrap_print("  ", bw_assess_family_at(i)->notes, stream);
   }
-  bw_wrap_print("  ",
-                "not covered by this version: antilock tests (grip used, jumps and splits of grip, "
-                "steering), wheel-lock and torque-wheel tests as such, failure warnings, emergency "
-                "stop signal, low-grip rules on regeneration, trailers, the axle bands of "
-                "commercial categories, pedal forces.",
-                stream);
 }
 
-enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,
-                               const char *version, FILE *stream) {
-  (void)fprintf(stream, "brakeweave %s, assessment\n", version);
-  if (!bw_case_header_print(loaded, stream)) {
-    return BW_E_IO;
-  }
+enum bw_status bw_assess_print_rows(const struct bw_assessment *assessment, FILE *stream) {
   size_t from = 0;
   while (from < assessment->count) {
     size_t until = from;
@@ -205,7 +199,42 @@ enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_ass
     from = until;
   }
   BW_TRY(print_sources(assessment, stream));
-  (void)fputc('\n', stream);
+  (void)fputs("\nHow it was done\n", stream);
   print_notes(stream);
+  return ferror(stream) == 0 ? BW_OK : BW_E_IO;
+}
+
+static void print_cautions(bool is_full, FILE *stream) {
+  bw_wrap_print("  ",
+                "Predictions for engineering. Type approval is the authority's, done on the "
+                "vehicle by licensed people. A limit is worth what its source is: read, quoted "
+                "second-hand, from memory (unverified), derived, own limit or common practice.",
+                stream);
+  bw_wrap_print("  ",
+                "not covered by this version: antilock tests (grip used, jumps and splits of grip, "
+                "steering), wheel-lock and torque-wheel tests as such, failure warnings, emergency "
+                "stop signal, low-grip rules on regeneration, trailers, the axle bands of "
+                "commercial categories, pedal forces.",
+                stream);
+  if (!is_full) {
+    bw_wrap_print("  ",
+                  "--full prints every row and how each part was done, --out writes all rows and "
+                  "the curves behind them.",
+                  stream);
+  }
+}
+
+enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_assessment *assessment,
+                               bool is_full, const char *version, FILE *stream) {
+  (void)fprintf(stream, "brakeweave %s, assessment\n", version);
+  if (!bw_case_header_print(loaded, stream)) {
+    return BW_E_IO;
+  }
+  BW_TRY(bw_assess_print_page(assessment, stream));
+  if (is_full) {
+    BW_TRY(bw_assess_print_rows(assessment, stream));
+  }
+  (void)fputc('\n', stream);
+  print_cautions(is_full, stream);
   return ferror(stream) == 0 ? BW_OK : BW_E_IO;
 }

@@ -3,6 +3,7 @@
 #define BW_ASSESS_TABLE_H
 
 #include "batch/assess.h"
+#include "output/grid.h"
 
 #include <stdio.h>
 
@@ -11,9 +12,27 @@
 /** 'kept', 'missed', 'information' or 'not assessed'. */
 const char *bw_assess_outcome(const struct bw_assess_row *row);
 
-/** Print for people. BW_E_MEMORY or BW_E_IO. */
+/** What a row was assessed under, such as 'battery full'; lives as long as the row. */
+const char *bw_assess_condition_text(const struct bw_assess_row *row);
+
+/** 'laden' or 'unladen'. */
+const char *bw_assess_load_text(const struct bw_assess_row *row);
+
+/** The strategy's name, or 'the car' for rows that are true whatever the strategy. */
+const char *bw_assess_strategy_text(const struct bw_assess_row *row);
+
+/** Put a number with `places` behind the point into a grid, '-' when it is not finite. */
+void bw_assess_put_number(struct bw_grid *grid, double value, int places);
+
+/** Print every row for people, strategy by strategy, then how each family works.
+ *  BW_E_MEMORY or BW_E_IO. */
+BW_MUST_CHECK enum bw_status bw_assess_print_rows(const struct bw_assessment *assessment,
+                                                  FILE *stream);
+
+/** Print for people: the short page (output/assess_page.h), with `is_full` every row behind it.
+ *  BW_E_MEMORY or BW_E_IO. */
 BW_MUST_CHECK enum bw_status bw_assess_print(const struct bw_case *loaded,
-                                             const struct bw_assessment *assessment,
+                                             const struct bw_assessment *assessment, bool is_full,
                                              const char *version, FILE *stream);
 
 /** Write FOLDER/assess.csv, a row per row: written to a temporary name beside it and renamed, so

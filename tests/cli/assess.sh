@@ -3,12 +3,12 @@
 # shellcheck shell=sh disable=SC2154
 
 test_case "assess_prints_limits_with_their_sources"
-run assess "$root/cases/hatchback-wltc.cfg" --strategy friction-only --out assessed
+run assess "$root/cases/hatchback-wltc.cfg" --strategy friction-only --full --out assessed
 exits 0
 no_err
 for text in cold_stop_distance cold_stop_mfdd fast_stop_mfdd residual_mfdd 'UN R13-H' \
   'Annex 3 2.1.1(A)' quoted 'from memory' 'one diagonal only' 'no booster' \
-  'not covered by this version: ' "Type approval is the authority's"; do
+  'How it was done' 'not covered by this version: ' "Type approval is the authority's"; do
   out "$text"
 done
 awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
@@ -20,8 +20,8 @@ exists assessed/assess.csv
 [ "$(ls -A assessed)" = "assess.csv
 balance.csv
 descent.csv" ] || note "other files: $(ls -A assessed)"
-# two loads, 3 + 2 sound stops and 5 failures, two figures each
-[ "$(grep -cE ',(cold_stop|fast_stop|residual|booster)_' assessed/assess.csv)" -eq 40 ] || note "other rows of stops"
+# two loads, 4 + 2 sound stops and 5 failures, two figures each
+[ "$(grep -cE ',(cold_stop|fast_stop|residual|booster)_' assessed/assess.csv)" -eq 44 ] || note "other rows of stops"
 # two loads, three charges, two lines, two orders, rear line; five surfaces per load
 [ "$(grep -cE 'adhesion_line_|curve_order|rear_line' assessed/assess.csv)" -eq 30 ] ||
   note "other rows of balance"
@@ -37,6 +37,41 @@ same assessed/assess.csv assessed-again/assess.csv
 run assess "$root/cases/hatchback-wltc.cfg" --strategy friction-only --out assessed
 exits 0
 same assessed/assess.csv assessed-again/assess.csv
+test_end
+
+test_case "assess_page_is_short_and_whole"
+run assess "$root/cases/hatchback-wltc.cfg" --strategy all --out page
+exits 1
+[ "$(wc -l <out)" -le 200 ] || note "$(wc -l <out) lines"
+awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
+! grep -qiwE 'nan|inf|-inf' out || note "not a number on the page"
+# every requirement of the file stands on the page, and every strategy in the verdict
+for word in $(cut -d, -f2 page/assess.csv | sed 1d | sort -u); do out "$word"; done
+sed -n '/^Verdict/,/^Missed/p' out >verdict
+# rows of the car have no strategy
+for word in $(cut -d, -f1 page/assess.csv | sed 1d | sort -u); do
+  grep -q "^  $word " verdict || note "no verdict of $word"
+done
+# the counts of the verdict are those of the file
+for outcome in kept:2 missed:3 information:4 'not assessed:5'; do
+  for word in series parallel friction-only; do
+    [ "$(grep "^$word," page/assess.csv | grep -c ",${outcome%:*},")" -eq \
+      "$(awk -v name="$word" -v at="${outcome#*:}" '$1 == name { print $at }' verdict)" ] ||
+      note "verdict of $word: other count of ${outcome%:*}"
+  done
+done
+for text in 'UN R13-H Annex 3 2.1.1(A), quoted' 'Annex XXI Sub-Annex 7 7, read' 'from memory' \
+  'own limit' 'no source' "Type approval is the authority's" 'Not assessed' '--full'; do
+  out "$text"
+done
+grep -q '^  cold_stop_mfdd  *6.43  *6.34  *-0.09 m/s2  missed' out || note "no worst row"
+test_end
+
+test_case "assess_counts_a_run_that_fails_as_no_stop"
+# at 20 m/s2 and a full battery the rear axle unloads until the run cannot be reckoned
+run assess "$root/cases/van-nycc.cfg" --strategy share-table --out fails
+! grep cold_stop fails/assess.csv | grep -q 'not assessed' || note "the easier stops were not tried"
+grep cold_stop fails/assess.csv | grep -q 'ended by the grip' || note "no reason why it ends"
 test_end
 
 test_case "assess_draws_balance_as_a_band"
@@ -65,7 +100,8 @@ grep -E 'adhesion_line_c085|curve_order,' bare/assess.csv | grep -q ',missed,' |
 test_end
 
 test_case "assess_judges_lamp_and_compensation"
-run assess "$root/cases/hatchback-udds.cfg" --strategy series --strategy friction-only --out lamp \
+run assess "$root/cases/hatchback-udds.cfg" --strategy series --strategy friction-only --full \
+  --out lamp \
   --set overrun.decel_mps2=1.6 --set assess.lamp_on_mps2=1.3
 for text in lamp_must_light lamp_must_be_dark compensation_time compensation_dip \
   'release, full' 'release, none' "the case's trace" 'limit falls' 'runs out by speed'; do
@@ -131,11 +167,11 @@ test_end
 
 test_case "assess_does_not_pass_what_it_cannot_run"
 run assess "$root/cases/hatchback-wltc.cfg" --strategy friction-only \
-  --set machine.front.speed_max_rpm=7000
+  --set machine.front.speed_max_rpm=7000 --out slow
 exits 1 # it cannot follow its cycle either
-[ "$(grep missed out | grep -cv trace_)" -eq 0 ] || note "more than the cycle was missed"
+[ "$(grep ,missed, slow/assess.csv | grep -cv ,trace_)" -eq 0 ] || note "more than the cycle was missed"
 out 'is below 100 km/h'
-! grep -q 'cold_stop.*kept' out || note "a stop above the top speed was judged"
+! grep -q 'cold_stop.*,kept' slow/assess.csv || note "a stop above the top speed was judged"
 test_end
 
 test_case "assess_refuses_what_cannot_be"
