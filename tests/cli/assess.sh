@@ -107,6 +107,8 @@ for text in lamp_must_light lamp_must_be_dark compensation_time compensation_dip
   'release, full' 'release, none' "the case's trace" 'limit falls' 'runs out by speed'; do
   out "$text"
 done
+# the bands are quoted, the time that is let pass is ours
+! grep ',lamp_must' lamp/assess.csv | grep -qv ',own limit$' || note "a time without source"
 # a strategy without a machine has nothing to make good, and is no pass
 grep '^friction-only,compensation' lamp/assess.csv | grep -q ',not assessed,' ||
   note "friction-only passed the compensation"
@@ -157,6 +159,15 @@ mkdir stranger
 echo 'strategy,something' >stranger/assess.csv
 run run "$root/cases/stop-100.cfg" --strategy series --out stranger
 exits 2
+test_end
+
+test_case "assess_holds_the_sound_car"
+run assess "$root/cases/van-nycc.cfg" --strategy series --out sound
+run assess "$root/cases/van-nycc.cfg" --strategy series --set fault.kind=machine-trip \
+  --set fault.start_s=1 --out faulted
+same sound/assess.csv faulted/assess.csv
+same sound/balance.csv faulted/balance.csv
+same sound/descent.csv faulted/descent.csv
 test_end
 
 test_case "assess_tells_a_missed_limit"
