@@ -168,7 +168,10 @@ static enum bw_status search(const struct bw_assess_job *job, struct bw_assess_r
     }
   }
   if (isfinite(row->demand)) {
-    (void)snprintf(row->note, sizeof row->note, "ended by the grip of the first axle to lock");
+    (void)snprintf(
+        row->note, sizeof row->note,
+        "ended by the grip of the first axle to lock; what antilock brakes would win beyond that "
+        "is not counted");
   }
   return BW_OK;
 }

@@ -116,6 +116,31 @@ static enum bw_status print_grid_of(const struct bw_assess_near *nearest, size_t
   return status;
 }
 
+/* what is known of why, one line per note, requirements that share it in front */
+static void print_why(const struct bw_assess_near *nearest, size_t count, FILE *stream) {
+  enum { TEXT_MAX = 600 };
+  for (size_t k = 0; k < count; k++) {
+    const char *note = nearest[k].row->note;
+    char text[TEXT_MAX] = "";
+    size_t length = 0;
+    bool is_first = note[0] != '\0';
+    for (size_t i = 0; i < count; i++) {
+      const struct bw_assess_row *row = nearest[i].row;
+      if (strcmp(row->note, note) != 0) {
+        continue;
+      }
+      is_first = is_first && i >= k;
+      const int added = snprintf(text + length, TEXT_MAX - length, "%s%s", length > 0 ? ", " : "",
+                                 row->requirement->name);
+      length += added > 0 && (size_t)added < TEXT_MAX - length ? (size_t)added : 0;
+    }
+    if (is_first) {
+      (void)snprintf(text + length, TEXT_MAX - length, ": %s", note);
+      bw_wrap_print("  ", text, stream);
+    }
+  }
+}
+
 /* all that were missed, the nearest of those kept */
 static enum bw_status print_near(const struct bw_assessment *assessment, bool is_missed,
                                  FILE *stream) {
@@ -134,6 +159,9 @@ static enum bw_status print_near(const struct bw_assessment *assessment, bool is
                             : "Kept, nearest to their limits");
     const size_t most = !is_missed && count > NEAREST_MOST ? NEAREST_MOST : count;
     status = print_grid_of(nearest, most, stream);
+  }
+  if (is_missed) {
+    print_why(nearest, count, stream);
   }
   bw_free(nearest);
   return status;

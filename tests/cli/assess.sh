@@ -64,6 +64,7 @@ for text in 'UN R13-H Annex 3 2.1.1(A), quoted' 'Annex XXI Sub-Annex 7 7, read' 
   'own limit' 'no source' "Type approval is the authority's" 'Not assessed' '--full'; do
   out "$text"
 done
+out 'cold_stop_mfdd: ended by the grip of the first axle to lock; what antilock brakes would'
 grep -q '^  cold_stop_mfdd  *6.43  *6.34  *-0.09 m/s2  missed' out || note "no worst row"
 test_end
 
