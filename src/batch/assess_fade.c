@@ -257,8 +257,12 @@ static enum bw_status assess(const struct bw_assess_job *job, struct bw_case *co
   BW_TRY(add_heat(row, &found, out, diag));
   if (found.snubs == BW_FADE_SNUBS && status == BW_OK) {
     const double drive = bw_assess_drive_time(copy, 0.5 * found.speed, BW_REQUIREMENT_SPEED);
-    bw_warmth_cool(copy, 0.5 * found.speed, BW_REQUIREMENT_SPEED, drive, &found.end);
     row->note[0] = '\0';
+    if (isfinite(drive)) {
+      bw_warmth_cool(copy, 0.5 * found.speed, BW_REQUIREMENT_SPEED, drive, &found.end);
+    } else {
+      (void)snprintf(row->note, sizeof row->note, "the machines do not reach 100 km/h");
+    }
   }
   BW_TRY(bw_assess_hot_stop(job, row, &found.end, out, diag));
   return bw_assess_recovery(job, row, &found.end, out, diag);
