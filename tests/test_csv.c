@@ -89,6 +89,28 @@ static void numbers_names_and_lines_are_kept(void **state) {
   bw_csv_free(&csv); /* fine on a zeroed one */
 }
 
+static void words_are_kept_as_typed(void **state) {
+  (void)state;
+  const char *path = scratch_write(&scratch, "# words\nstrategy, soc\nseries, 60.10\n\n"
+                                             "\"a,\"\"b\"\"\",  \xc3\xa9 t\xc3\xa9 \nx,y\n");
+  static const char *const words[] = {"series", "60.10", "a,\"b\"", "\xc3\xa9 t\xc3\xa9", "x", "y"};
+  struct bw_csv csv;
+  assert_int_equal(bw_csv_read_words(path, &csv, NULL), BW_OK);
+  assert_int_equal(csv.rows, 3);
+  assert_null(csv.values);
+  assert_int_equal(csv.lines[1], 5);
+  for (size_t i = 0; i < 6; i++) {
+    assert_string_equal(bw_csv_word(&csv, i / 2, i % 2), words[i]);
+  }
+  bw_csv_free(&csv);
+  struct bw_diag diag = {0};
+  assert_int_equal(bw_csv_read_words(scratch_write(&scratch, "a,b\n1,\n2,3\n4\n"), &csv, &diag),
+                   BW_E_INPUT);
+  assert_int_equal(diag.count, 2);
+  assert_non_null(strstr(diag.line[0], "input.csv:2: cell of column 'b' is empty"));
+  assert_non_null(strstr(diag.line[1], "input.csv:4: row has 1 cell"));
+}
+
 static void marks_line_ends_and_quotes_are_accepted(void **state) {
   (void)state;
   static const char *const same[] = {"a,b\n1,2\n3,4\n",
@@ -317,12 +339,19 @@ static void damaged_files_do_no_harm(void **state) {
       assert_true(diag.count > 0);
       assert_non_null(strstr(diag.line[0], "input.csv"));
     }
+    if (bw_csv_read_words(scratch.path, &csv, &diag) == BW_OK) {
+      for (size_t k = 0; k < csv.rows * csv.columns; k++) {
+        assert_true(strlen(bw_csv_word(&csv, k / csv.columns, k % csv.columns)) > 0);
+      }
+      bw_csv_free(&csv);
+    }
   }
 }
 
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(numbers_names_and_lines_are_kept),
+      cmocka_unit_test(words_are_kept_as_typed),
       cmocka_unit_test(marks_line_ends_and_quotes_are_accepted),
       cmocka_unit_test(long_comment_is_cut_between_characters),
       cmocka_unit_test(no_plain_file_is_refused),

@@ -53,6 +53,52 @@ static enum bw_status multiply(struct bw_sweep_plan *plan, size_t count, struct 
   return BW_OK;
 }
 
+/* the key of a column, or that it names strategies */
+static enum bw_status take_column(struct bw_sweep_plan *plan, const struct bw_param_table *table,
+                                  const struct bw_csv *points, size_t column,
+                                  struct bw_diag *diag) {
+  const char *name = points->names[column];
+  const bool is_strategy = strcmp(name, "strategy") == 0;
+  const struct bw_param *param =
+      is_strategy ? NULL : bw_param_find(table, strcmp(name, "cycle") == 0 ? "cycle.name" : name);
+  if (is_strategy ? plan->names_strategies : param != NULL && is_swept(plan, param->key)) {
+    return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
+                      "column '%s' is there twice; leave one out", name);
+  }
+  if (is_strategy) {
+    plan->names_strategies = true;
+    plan->strategy_column = column;
+    return BW_OK;
+  }
+  if (param == NULL) {
+    const char *nearest = bw_param_nearest(table, name);
+    return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
+                      "column '%s' is no parameter; name a key such as '%s'", name,
+                      nearest != NULL ? nearest : "battery.soc_percent");
+  }
+  plan->point_key[plan->point_key_count++] =
+      (struct bw_sweep_point_key){param->key, column, param->kind == BW_PARAM_NUMBER};
+  return BW_OK;
+}
+
+static enum bw_status check_cell(const struct bw_sweep_point_key *key, const struct bw_csv *points,
+                                 size_t row, struct bw_diag *diag) {
+  const char *word = bw_csv_word(points, row, key->column);
+  const size_t length = strlen(word);
+  double number = 0.0;
+  if (length >= BW_SWEEP_VALUE_MAX) {
+    return bw_fail_at(diag, BW_E_INPUT, points->path, points->lines[row],
+                      "value of '%s' is too long; keep it below %d bytes", key->key,
+                      BW_SWEEP_VALUE_MAX);
+  }
+  if (key->is_number && !bw_number_parse(word, length, &number)) {
+    return bw_fail_at(diag, BW_E_INPUT, points->path, points->lines[row],
+                      "'%.60s' in column '%s' is not a number; give a number such as 12.5", word,
+                      key->key);
+  }
+  return BW_OK;
+}
+
 enum bw_status bw_sweep_plan_points(struct bw_sweep_plan *plan, const struct bw_param_table *table,
                                     const struct bw_csv *points, struct bw_diag *diag) {
   BW_ASSERT(plan->axis_count == 0 && plan->points == NULL);
@@ -62,18 +108,11 @@ enum bw_status bw_sweep_plan_points(struct bw_sweep_plan *plan, const struct bw_
                       BW_SWEEP_COLUMNS_MAX);
   }
   for (size_t i = 0; i < points->columns; i++) {
-    const struct bw_param *param = bw_param_find(table, points->names[i]);
-    if (param == NULL || param->kind != BW_PARAM_NUMBER) {
-      const char *nearest = bw_param_nearest(table, points->names[i]);
-      return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
-                        "column '%s' is no number among the parameters; name a key such as '%s'",
-                        points->names[i], nearest != NULL ? nearest : "battery.soc_percent");
-    }
-    for (size_t k = 0; k < i; k++) {
-      if (strcmp(points->names[k], points->names[i]) == 0) {
-        return bw_fail_at(diag, BW_E_INPUT, points->path, points->header_line,
-                          "column '%s' is there twice; leave one out", points->names[i]);
-      }
+    BW_TRY(take_column(plan, table, points, i, diag));
+  }
+  for (size_t row = 0; row < points->rows; row++) {
+    for (size_t i = 0; i < plan->point_key_count; i++) {
+      BW_TRY(check_cell(&plan->point_key[i], points, row, diag));
     }
   }
   plan->points = points;
@@ -234,7 +273,7 @@ enum bw_status bw_sweep_plan_draws(struct bw_sweep_plan *plan, struct bw_draws *
 
 /* keys that are not drawn */
 static size_t grid_count(const struct bw_sweep_plan *plan) {
-  return (plan->points != NULL ? plan->points->columns : 0) + plan->axis_count;
+  return plan->point_key_count + plan->axis_count;
 }
 
 size_t bw_sweep_key_count(const struct bw_sweep_plan *plan) {
@@ -242,11 +281,11 @@ size_t bw_sweep_key_count(const struct bw_sweep_plan *plan) {
 }
 
 const char *bw_sweep_key(const struct bw_sweep_plan *plan, size_t index) {
-  const size_t columns = plan->points != NULL ? plan->points->columns : 0;
   if (index >= grid_count(plan)) {
     return bw_draws_key(plan->draws, index - grid_count(plan));
   }
-  return index < columns ? plan->points->names[index] : plan->axis[index - columns].key;
+  return index < plan->point_key_count ? plan->point_key[index].key
+                                       : plan->axis[index - plan->point_key_count].key;
 }
 
 static void put_span(const struct bw_sweep_span *span, size_t at, char value[BW_SWEEP_VALUE_MAX]) {
@@ -262,8 +301,15 @@ static void put_span(const struct bw_sweep_span *span, size_t at, char value[BW_
   (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.15g", is_zero ? 0.0 : number);
 }
 
-static void put_point(double number, char value[BW_SWEEP_VALUE_MAX]) {
+static void put_cell(const struct bw_csv *points, size_t row, const struct bw_sweep_point_key *key,
+                     char value[BW_SWEEP_VALUE_MAX]) {
+  const char *word = bw_csv_word(points, row, key->column);
+  double number = 0.0;
   double back = (double)NAN;
+  if (!key->is_number || !bw_number_parse(word, strlen(word), &number)) {
+    (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%s", word);
+    return;
+  }
   (void)snprintf(value, BW_SWEEP_VALUE_MAX, "%.15g", number);
   const bool is_read = bw_number_parse(value, strlen(value), &back);
   if (!is_read || back < number || back > number) {
@@ -281,7 +327,6 @@ static size_t take_draw(const struct bw_sweep_plan *plan, size_t *rest) {
 
 void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
                     char value[BW_SWEEP_VALUE_MAX]) {
-  const size_t columns = plan->points != NULL ? plan->points->columns : 0;
   size_t rest = point;
   const size_t row = take_draw(plan, &rest);
   if (index >= grid_count(plan)) {
@@ -293,7 +338,7 @@ void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index
     const struct bw_sweep_axis *axis = &plan->axis[i];
     size_t at = rest % axis->count;
     rest /= axis->count;
-    if (columns + i != index) {
+    if (plan->point_key_count + i != index) {
       continue;
     }
     const struct bw_sweep_span *span = axis->span;
@@ -303,8 +348,20 @@ void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index
     put_span(span, at, value);
     return;
   }
-  BW_ASSERT(index < columns && rest < plan->points->rows);
-  put_point(plan->points->values[rest * columns + index], value);
+  BW_ASSERT(index < plan->point_key_count && rest < plan->points->rows);
+  put_cell(plan->points, rest, &plan->point_key[index], value);
+}
+
+const char *bw_sweep_strategy(const struct bw_sweep_plan *plan, size_t point) {
+  if (!plan->names_strategies) {
+    return NULL;
+  }
+  size_t rest = point;
+  (void)take_draw(plan, &rest);
+  for (size_t i = 0; i < plan->axis_count; i++) {
+    rest /= plan->axis[i].count;
+  }
+  return bw_csv_word(plan->points, rest, plan->strategy_column);
 }
 
 /* columns that are no keys, between those of the grid and those that are drawn */

@@ -39,18 +39,30 @@ struct bw_sweep_axis {
   size_t count;               /**< values of all spans */
 };
 
+/** A column of a points file that is a key. */
+struct bw_sweep_point_key {
+  const char *key;
+  size_t column;
+  bool is_number;
+};
+
 /** Start from {0}; free with bw_sweep_plan_free(). */
 struct bw_sweep_plan {
-  const struct bw_csv *points; /**< NULL: none; borrowed */
+  const struct bw_csv *points; /**< read as words; NULL: none; borrowed */
+  size_t point_key_count;      /**< its columns but `strategy` */
+  struct bw_sweep_point_key point_key[BW_SWEEP_COLUMNS_MAX];
+  bool names_strategies;  /**< it has the column `strategy` */
+  size_t strategy_column; /**< then */
   size_t axis_count;
   struct bw_sweep_axis axis[BW_SWEEP_AXES_MAX];
   struct bw_draws *draws; /**< NULL: none; borrowed */
   size_t point_count;     /**< 1 without points file, axes and sample */
 };
 
-/** Take the columns of `points` as swept keys; it and `table` are borrowed. BW_E_INPUT for an
- *  unknown key, one that is no number, or a key given twice. To be called before any axis is
- *  added. */
+/** Take the columns of `points` (read as words) as swept keys; it and `table` are borrowed. `cycle`
+ *  stands for cycle.name; a column `strategy` names the strategy of each row. BW_E_INPUT with its
+ *  line for an unknown or doubled key and for a cell of a number key that is no number. Before any
+ *  axis. */
 BW_MUST_CHECK enum bw_status bw_sweep_plan_points(struct bw_sweep_plan *plan,
                                                   const struct bw_param_table *table,
                                                   const struct bw_csv *points,
@@ -82,6 +94,9 @@ const char *bw_sweep_key(const struct bw_sweep_plan *plan, size_t index);
  *  points file as many as they need. */
 void bw_sweep_value(const struct bw_sweep_plan *plan, size_t point, size_t index,
                     char value[BW_SWEEP_VALUE_MAX]);
+
+/** The strategy that the points file names for `point`, NULL when it names none. */
+const char *bw_sweep_strategy(const struct bw_sweep_plan *plan, size_t point);
 
 /** What stands in a table before the results of a point: the swept keys, and with a sample
  *  `sample` (number of the draw, from 1) and, for sensitivity, `part` before those that are drawn.

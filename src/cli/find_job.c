@@ -2,6 +2,7 @@
 #include "find_job.h"
 
 #include "interrupt.h"
+#include "sweep_strategies.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -123,29 +124,24 @@ static void note_failure(struct search *search, const struct bw_diag *own, enum 
   search->failed++;
 }
 
+/* the case at `value` of the axis, made of what was read once for all searches */
 static enum bw_status load(const struct search *search, double value, struct bw_case **out,
                            struct bw_diag *diag) {
   const struct bw_sweep_job *sweep = search->job->sweep;
   const size_t keys = bw_sweep_key_count(&sweep->plan);
-  const size_t count = sweep->set_count + keys + 1;
-  struct bw_override *list = bw_alloc(count, sizeof *list);
+  struct bw_override *list = bw_alloc(keys + 1, sizeof *list);
   char(*text)[TEXT_MAX] = bw_alloc(keys + 1, sizeof *text);
   enum bw_status status = BW_E_MEMORY;
   if (list != NULL && text != NULL) {
-    for (size_t i = 0; i < sweep->set_count; i++) {
-      list[i].text = sweep->sets[i];
-    }
     for (size_t i = 0; i < keys; i++) {
       char word[BW_SWEEP_VALUE_MAX];
       bw_sweep_value(&sweep->plan, search->point, i, word);
       (void)snprintf(text[i], TEXT_MAX, "%s=%s", bw_sweep_key(&sweep->plan, i), word);
-      list[sweep->set_count + i].text = text[i];
+      list[i].text = text[i];
     }
     (void)snprintf(text[keys], TEXT_MAX, "%s=%.15g", bw_sweep_key(&search->job->axis, 0), value);
-    list[count - 1].text = text[keys];
-    const struct bw_case_source source = {sweep->case_path, sweep->data_dir, count, list};
-    const struct bw_extra_strategies extra = bw_controllers_extra(sweep->controllers);
-    status = bw_case_load_with(&source, &extra, out, diag);
+    list[keys].text = text[keys];
+    status = bw_case_derive(sweep->base, list, keys + 1, out, diag);
   }
   bw_free(list);
   bw_free(text);
@@ -198,25 +194,26 @@ static void put_point(const struct bw_sweep_plan *plan, size_t point, struct bw_
 /* a piece is a strategy at a point of the grid, strategies fastest */
 static bool put_row(const struct bw_find_job *job, size_t piece, const struct bw_edge *edge,
                     const char *failure, FILE *stream) {
-  const size_t strategies = job->sweep->strategy_count;
-  const struct bw_edge_row values = {.strategy = job->sweep->strategies[piece % strategies]->name,
-                                     .find = job->find,
-                                     .along = bw_sweep_key(&job->axis, 0),
-                                     .within = job->within,
-                                     .failure = failure,
-                                     .edge = *edge};
+  const size_t runs = job->sweep->runs;
+  const struct bw_edge_row values = {
+      .strategy = bw_sweep_strategy_of(job->sweep, piece / runs, piece % runs)->name,
+      .find = job->find,
+      .along = bw_sweep_key(&job->axis, 0),
+      .within = job->within,
+      .failure = failure,
+      .edge = *edge};
   struct bw_csv_row row = {.stream = stream};
-  put_point(&job->sweep->plan, piece / strategies, &row);
+  put_point(&job->sweep->plan, piece / runs, &row);
   bw_put_edge_values(&row, &values);
   return !row.has_failed;
 }
 
 static enum bw_status search_one(const struct bw_find_job *job, size_t piece, FILE *stream,
                                  struct bw_journal_state *one) {
-  const size_t strategies = job->sweep->strategy_count;
+  const size_t runs = job->sweep->runs;
   struct search search = {.job = job,
-                          .point = piece / strategies,
-                          .strategy = job->sweep->strategies[piece % strategies]};
+                          .point = piece / runs,
+                          .strategy = bw_sweep_strategy_of(job->sweep, piece / runs, piece % runs)};
   const struct bw_edge_search along = {job->value, job->count, job->within, &search, probe};
   struct bw_edge edge;
   BW_TRY(bw_find_edge(&along, &edge));
@@ -291,7 +288,7 @@ static void tick(void *context) {
 }
 
 size_t bw_find_job_searches(const struct bw_find_job *job) {
-  return job->sweep->plan.point_count * job->sweep->strategy_count;
+  return job->sweep->plan.point_count * job->sweep->runs;
 }
 
 enum bw_status bw_find_job_run(struct bw_find_job *job, struct bw_diag *diag) {

@@ -49,11 +49,11 @@ static enum bw_status sum_file(const char *path, uint64_t *sum, struct bw_diag *
   return is_sound ? BW_OK : bw_fail_at(diag, BW_E_IO, path, 0, "cannot be read; check the disk");
 }
 
-/* the case with one word of an axis: what the file it may name holds counts, not its name alone */
-static enum bw_status sum_word(const struct bw_sweep_job *job, const char *key,
-                               const struct bw_sweep_span *span, uint64_t *sum) {
+/* the case with one swept word: what the file it may name holds counts, not its name alone */
+static enum bw_status sum_word(const struct bw_sweep_job *job, const char *key, const char *word,
+                               size_t length, uint64_t *sum) {
   char text[2 * BW_SWEEP_VALUE_MAX];
-  (void)snprintf(text, sizeof text, "%s=%.*s", key, (int)span->length, span->text);
+  (void)snprintf(text, sizeof text, "%s=%.*s", key, (int)length, word);
   const struct bw_override override = {.text = text};
   struct bw_case *loaded = NULL;
   struct bw_diag own = {0};
@@ -68,10 +68,14 @@ static enum bw_status sum_word(const struct bw_sweep_job *job, const char *key,
   return status;
 }
 
+static bool may_name_file(const struct bw_case *loaded, const char *key) {
+  const struct bw_param *param = bw_param_find(bw_case_params(loaded), key);
+  return param->kind == BW_PARAM_TEXT || param->kind == BW_PARAM_TABLE;
+}
+
 static enum bw_status sum_axis(const struct bw_sweep_job *job, const struct bw_case *loaded,
                                const struct bw_sweep_axis *axis, uint64_t *sum) {
-  const struct bw_param *param = bw_param_find(bw_case_params(loaded), axis->key);
-  const bool is_word = param->kind == BW_PARAM_TEXT || param->kind == BW_PARAM_TABLE;
+  const bool is_word = may_name_file(loaded, axis->key);
   *sum = sum_text(*sum, axis->key);
   for (size_t i = 0; i < axis->span_count; i++) {
     const struct bw_sweep_span *span = &axis->span[i];
@@ -84,7 +88,47 @@ static enum bw_status sum_axis(const struct bw_sweep_job *job, const struct bw_c
     *sum = bw_checksum(*sum, span->text, span->length);
     *sum = sum_text(*sum, "");
     if (is_word) {
-      BW_TRY(sum_word(job, axis->key, span, sum));
+      BW_TRY(sum_word(job, axis->key, span->text, span->length, sum));
+    }
+  }
+  return BW_OK;
+}
+
+static int compare_words(const void *a, const void *b) {
+  return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+/* each word of a column of the points file once */
+static enum bw_status sum_column(const struct bw_sweep_job *job,
+                                 const struct bw_sweep_point_key *key, uint64_t *sum) {
+  const size_t rows = job->points.rows;
+  const char **words = bw_alloc(rows, sizeof *words);
+  enum bw_status status = words != NULL ? BW_OK : BW_E_MEMORY;
+  for (size_t i = 0; i < rows && words != NULL; i++) {
+    words[i] = bw_csv_word(&job->points, i, key->column);
+  }
+  if (words != NULL) {
+    qsort(words, rows, sizeof *words, compare_words);
+  }
+  for (size_t i = 0; i < rows && status == BW_OK; i++) {
+    if (i == 0 || strcmp(words[i], words[i - 1]) != 0) {
+      status = sum_word(job, key->key, words[i], strlen(words[i]), sum);
+    }
+  }
+  bw_free(words);
+  return status;
+}
+
+static enum bw_status sum_points(const struct bw_sweep_job *job, const struct bw_case *loaded,
+                                 uint64_t *sum) {
+  const struct bw_csv *points = &job->points;
+  for (size_t i = 0; i < points->columns; i++) {
+    *sum = sum_text(*sum, points->names[i]);
+  }
+  *sum = points->text_size > 0 ? bw_checksum(*sum, points->text, points->text_size) : *sum;
+  for (size_t i = 0; i < job->plan.point_key_count; i++) {
+    if (may_name_file(loaded, job->plan.point_key[i].key)) {
+      BW_TRY(sum_column(job, &job->plan.point_key[i], sum));
     }
   }
   return BW_OK;
@@ -102,10 +146,7 @@ enum bw_status bw_sweep_job_inputs(const struct bw_sweep_job *job, const struct 
       BW_TRY(sum_file(bw_plugin_path(plugin), sum, diag));
     }
   }
-  for (size_t i = 0; i < job->points.columns; i++) {
-    *sum = sum_text(*sum, job->points.names[i]);
-  }
-  *sum = sum_numbers(*sum, job->points.values, job->points.rows * job->points.columns);
+  BW_TRY(sum_points(job, loaded, sum));
   if (job->plan.draws != NULL) {
     const struct bw_draws_setup setup = bw_draws_setup_of(job->plan.draws);
     const double numbers[] = {(double)setup.count, (double)setup.sampling, (double)setup.seed,

@@ -77,7 +77,7 @@ static struct bw_sweep_crew crew_of(struct bw_sweep_job *job) {
   return (struct bw_sweep_crew){
       .end = job->part.end,
       .workers = job->workers > 0 ? job->workers : 1, /* 0: not prepared */
-      .deadline = deadline > 0.0 ? deadline * (double)job->strategy_count + HUNG_AFTER : 0.0,
+      .deadline = deadline > 0.0 ? deadline * (double)job->runs + HUNG_AFTER : 0.0,
       .context = job,
       .work = work,
       .take = take,
@@ -120,13 +120,12 @@ enum bw_status bw_sweep_job_start_ranks(struct bw_sweep_job *job, enum bw_status
 
 static bool is_kept(void *context, size_t index, const struct bw_journal_state *one) {
   const struct bw_sweep_job *job = context;
-  return one->failed >= job->strategy_count || bw_kept_is_there(job->out, job->part.first + index);
+  return one->failed >= job->runs || bw_kept_is_there(job->out, job->part.first + index);
 }
 
 static void warn_of_size(const struct bw_sweep_job *job) {
   const size_t points = job->part.end - job->part.first - bw_journal_state(job->journal).points;
-  const double bytes =
-      bw_kept_estimate(job->loaded, job->keep, (double)points, (double)job->strategy_count);
+  const double bytes = bw_kept_estimate(job->loaded, job->keep, (double)points, (double)job->runs);
   const double room = bw_kept_free(job->out);
   if (bytes > LARGE || (room >= 0.0 && bytes > 0.5 * room)) {
     (void)fprintf(stderr,
@@ -163,7 +162,7 @@ enum bw_status bw_sweep_job_finish(struct bw_sweep_job *job, struct bw_diag *dia
   if (job->is_part) {
     struct bw_part_card card = {.part = job->part,
                                 .inputs = job->inputs,
-                                .runs = job->strategy_count,
+                                .runs = job->runs,
                                 .failed = job->total.failed,
                                 .missed = job->total.missed};
     (void)snprintf(card.keep, sizeof card.keep, "%s", bw_keep_name(job->keep));

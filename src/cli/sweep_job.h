@@ -18,7 +18,8 @@ struct bw_sweep_job {
   struct bw_sweep_plan plan;
   struct bw_csv points; /**< zeroed: none */
   size_t strategy_count;
-  const struct bw_blend_strategy **strategies; /**< (strategy_count) owned */
+  const struct bw_blend_strategy **strategies; /**< (strategy_count) all that run, owned */
+  size_t runs; /**< per point: all of them, or 1 when the rows of `points` name them */
   struct bw_journal *journal;
   struct bw_sweep_progress progress;
   const char *out;     /**< folder, borrowed */

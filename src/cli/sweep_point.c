@@ -2,6 +2,7 @@
 #include "sweep_point.h"
 
 #include "run_watch.h"
+#include "sweep_strategies.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -141,10 +142,10 @@ static enum bw_status make_rows(const struct bw_sweep_job *job, size_t point,
   return fclose(stream) == 0 && is_written ? BW_OK : BW_E_MEMORY;
 }
 
-static struct bw_result *make_results(const struct bw_sweep_job *job) {
-  struct bw_result *list = bw_alloc(job->strategy_count, sizeof *list);
-  for (size_t i = 0; i < job->strategy_count && list != NULL; i++) {
-    list[i].strategy = job->strategies[i];
+static struct bw_result *make_results(const struct bw_sweep_job *job, size_t point) {
+  struct bw_result *list = bw_alloc(job->runs, sizeof *list);
+  for (size_t i = 0; i < job->runs && list != NULL; i++) {
+    list[i].strategy = bw_sweep_strategy_of(job, point, i);
   }
   return list;
 }
@@ -153,7 +154,7 @@ static enum bw_status evaluate_all(const struct bw_sweep_job *job, const struct 
                                    struct bw_result *list, struct bw_folder *folder,
                                    struct bw_diag *diag) {
   enum bw_status status = BW_OK;
-  for (size_t i = 0; i < job->strategy_count && status == BW_OK; i++) {
+  for (size_t i = 0; i < job->runs && status == BW_OK; i++) {
     status = job->keep == BW_KEEP_TRACES ? evaluate_traced(job, loaded, &list[i], folder, diag)
                                          : evaluate(job, loaded, &list[i], NULL);
   }
@@ -170,7 +171,7 @@ static enum bw_status run_loaded(const struct bw_sweep_job *job, size_t point,
   }
   enum bw_status status = evaluate_all(job, loaded, list, folder, diag);
   if (status == BW_OK && folder != NULL) {
-    const struct bw_results results = {loaded, job->strategy_count, list};
+    const struct bw_results results = {loaded, job->runs, list};
     status = bw_result_files_write(folder, &results, diag);
   }
   if (status != BW_OK || folder == NULL) {
@@ -182,7 +183,7 @@ static enum bw_status run_loaded(const struct bw_sweep_job *job, size_t point,
 
 static void fail_all(const struct bw_sweep_job *job, struct bw_result *list, enum bw_status status,
                      const struct bw_diag *own) {
-  for (size_t i = 0; i < job->strategy_count; i++) {
+  for (size_t i = 0; i < job->runs; i++) {
     note_failure(&list[i], status, own);
   }
 }
@@ -202,7 +203,7 @@ static enum bw_status run_point(const struct bw_sweep_job *job, size_t point,
     status = BW_OK;
   }
   if (status == BW_OK) {
-    const struct bw_results results = {loaded, job->strategy_count, list};
+    const struct bw_results results = {loaded, job->runs, list};
     count_runs(&results, &out->one);
     status = make_rows(job, point, &results, &out->bytes, &out->size);
   }
@@ -213,10 +214,10 @@ static enum bw_status run_point(const struct bw_sweep_job *job, size_t point,
 enum bw_status bw_sweep_point_run(const struct bw_sweep_job *job, size_t point,
                                   struct bw_sweep_rows *out, struct bw_diag *diag) {
   *out = (struct bw_sweep_rows){0};
-  struct bw_result *list = make_results(job);
+  struct bw_result *list = make_results(job, point);
   const enum bw_status status =
       list != NULL ? run_point(job, point, list, out, diag) : (enum bw_status)BW_E_MEMORY;
-  for (size_t i = 0; list != NULL && i < job->strategy_count; i++) {
+  for (size_t i = 0; list != NULL && i < job->runs; i++) {
     bw_evaluation_free(&list[i].evaluation);
   }
   bw_free(list);
@@ -226,13 +227,13 @@ enum bw_status bw_sweep_point_run(const struct bw_sweep_job *job, size_t point,
 enum bw_status bw_sweep_point_lose(const struct bw_sweep_job *job, size_t point, const char *lost,
                                    struct bw_sweep_rows *out) {
   struct bw_diag own = {0};
-  *out = (struct bw_sweep_rows){.one = {.points = 1, .failed = job->strategy_count}};
-  struct bw_result *list = make_results(job);
+  *out = (struct bw_sweep_rows){.one = {.points = 1, .failed = job->runs}};
+  struct bw_result *list = make_results(job, point);
   if (list == NULL) {
     return BW_E_MEMORY;
   }
   fail_all(job, list, bw_fail(&own, BW_E_NUMERIC, "%s", lost), &own);
-  const struct bw_results results = {NULL, job->strategy_count, list};
+  const struct bw_results results = {NULL, job->runs, list};
   const enum bw_status status = make_rows(job, point, &results, &out->bytes, &out->size);
   bw_free(list);
   return status;

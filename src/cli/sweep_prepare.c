@@ -4,6 +4,7 @@
 #include "jobs.h"
 #include "ranks.h"
 #include "sweep_job.h"
+#include "sweep_strategies.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -36,72 +37,6 @@ static enum bw_status read_workers(const struct bw_arguments *arguments, size_t 
   return bw_ranks_are_launched() && !bw_arguments_has(arguments, "jobs")
              ? BW_OK
              : bw_jobs_read(arguments, workers, diag);
-}
-
-static void add_strategy(struct bw_sweep_job *job, const struct bw_blend_strategy *strategy) {
-  for (size_t i = 0; i < job->strategy_count; i++) {
-    if (job->strategies[i] == strategy) {
-      return;
-    }
-  }
-  job->strategies[job->strategy_count++] = strategy;
-}
-
-static enum bw_status add_named(struct bw_sweep_job *job, const char *name, struct bw_diag *diag) {
-  const struct bw_blend_strategy *strategy = NULL;
-  if (strcmp(name, "all") == 0) {
-    for (size_t i = 0; i < bw_strategy_count(); i++) {
-      add_strategy(job, bw_strategy_at(i));
-    }
-    return BW_OK;
-  }
-  BW_TRY(bw_controllers_strategy(job->controllers, name, &strategy, diag));
-  add_strategy(job, strategy);
-  return BW_OK;
-}
-
-/* words of --over strategy=NAME,NAME */
-static enum bw_status add_list(struct bw_sweep_job *job, const char *names, struct bw_diag *diag) {
-  while (names != NULL) {
-    char name[BW_SWEEP_VALUE_MAX];
-    const char *comma = strchr(names, ',');
-    const size_t length = comma != NULL ? (size_t)(comma - names) : strlen(names);
-    (void)snprintf(name, sizeof name, "%.*s", length < sizeof name ? (int)length : 0, names);
-    BW_TRY(add_named(job, name, diag));
-    names = comma != NULL ? comma + 1 : NULL;
-  }
-  return BW_OK;
-}
-
-static const char STRATEGY_AXIS[] = "strategy=";
-
-static bool is_strategy_axis(const struct bw_setting *setting) {
-  return strcmp(setting->option->name, "over") == 0 &&
-         strncmp(setting->value, STRATEGY_AXIS, sizeof STRATEGY_AXIS - 1) == 0;
-}
-
-/* what the command line names, else what the case names, else every strategy */
-static enum bw_status choose_strategies(const struct bw_arguments *arguments,
-                                        struct bw_sweep_job *job, const struct bw_case *loaded,
-                                        struct bw_diag *diag) {
-  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + job->controllers->count;
-  job->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
-  if (job->strategies == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the strategies");
-  }
-  for (size_t i = 0; i < arguments->setting_count; i++) {
-    const struct bw_setting *setting = &arguments->settings[i];
-    if (strcmp(setting->option->name, "strategy") == 0) {
-      BW_TRY(add_named(job, setting->value, diag));
-    } else if (is_strategy_axis(setting)) {
-      BW_TRY(add_list(job, setting->value + sizeof STRATEGY_AXIS - 1, diag));
-    }
-  }
-  const bool are_named = job->strategy_count > 0;
-  for (size_t i = 0; i < loaded->strategy_count && !are_named; i++) {
-    add_strategy(job, loaded->strategies[i]);
-  }
-  return job->strategy_count > 0 ? BW_OK : add_named(job, "all", diag);
 }
 
 static enum bw_status read_sampling(const struct bw_arguments *arguments,
@@ -153,12 +88,12 @@ static enum bw_status make_plan(const struct bw_arguments *arguments, struct bw_
   const char *points = bw_arguments_value(arguments, "points");
   job->plan.point_count = 1;
   if (points != NULL) {
-    BW_TRY(bw_csv_read(points, &job->points, diag));
+    BW_TRY(bw_csv_read_words(points, &job->points, diag));
     BW_TRY(bw_sweep_plan_points(&job->plan, table, &job->points, diag));
   }
   for (size_t i = 0; i < arguments->setting_count; i++) {
     const struct bw_setting *setting = &arguments->settings[i];
-    if (strcmp(setting->option->name, "over") == 0 && !is_strategy_axis(setting) &&
+    if (strcmp(setting->option->name, "over") == 0 && !bw_sweep_is_strategy_axis(setting) &&
         !bw_find_is_axis(arguments, setting)) {
       BW_TRY(bw_sweep_plan_add(&job->plan, table, setting->value, diag));
     }
@@ -249,8 +184,8 @@ enum bw_status bw_sweep_job_prepare(const struct bw_arguments *arguments, struct
   BW_TRY(read_workers(arguments, &job->workers, diag));
   BW_TRY(take_sets(arguments, job, diag));
   BW_TRY(load_case(job, diag));
-  BW_TRY(choose_strategies(arguments, job, job->loaded, diag));
   BW_TRY(make_plan(arguments, job, job->loaded, diag));
+  BW_TRY(bw_sweep_strategies_choose(arguments, job, diag));
   BW_TRY(read_part(arguments, job, diag));
   BW_TRY(read_keep(arguments, job, diag));
   return bw_sweep_job_inputs(job, job->loaded, &job->inputs, diag);

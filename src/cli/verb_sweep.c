@@ -9,7 +9,7 @@
 
 static const struct bw_option OPTIONS[] = {
     {"over", "KEY=VALUES", "sweep a key of the case; may be given again", 'v', true},
-    {"points", "FILE.csv", "sweep rows of numbers under keys of the case", 'p', false},
+    {"points", "FILE.csv", "sweep rows of values under keys of the case", 'p', false},
     {"sample", "N", "draw N values for every tolerance of the case, at each point of the grid",
      '\0', false},
     {"sampling", "WORD", "sobol (quasi-random, default) or random", '\0', false},
@@ -41,7 +41,7 @@ static const struct bw_option OPTIONS[] = {
 
 static int report(const struct bw_sweep_job *job) {
   const struct bw_sweep_totals totals = {.points = job->part.end - job->part.first,
-                                         .runs = job->strategy_count,
+                                         .runs = job->runs,
                                          .failed = job->total.failed,
                                          .missed = job->total.missed};
   return bw_sweep_totals_report(&totals);
@@ -162,8 +162,9 @@ const struct bw_verb BW_VERB_SWEEP = {
     .details =
         "VALUES are separated by commas: numbers, FROM:TO:STEP, FROM:TO:xFACTOR (multiplied), or\n"
         "words for a key that is no number; 'cycle' stands for cycle.name, and strategy=NAME,NAME\n"
-        "or strategy=all chooses strategies. --points adds rows of numbers under a header of "
-        "keys.\n"
+        "or strategy=all chooses strategies. --points adds rows of values under a header of "
+        "keys;\n"
+        "a column 'strategy' names the strategy of each row.\n"
         "DIR/sweep.csv has a row per run: swept keys, status, reason and the columns of\n"
         "summary.csv. Rows of --points change slowest, then the keys in the order given, the last\n"
         "faster, strategies fastest; any number of jobs gives the same bytes. A swept value wins\n"

@@ -2,6 +2,7 @@
 #include "input/csv.h"
 
 #include "alloc.h"
+#include "input/csv_show.h"
 #include "input/csv_text.h"
 #include "input/number.h"
 
@@ -10,11 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum {
-  COLUMNS_MAX = 256,
-  NAME_SIZE = 64,
-  SHOWN_BYTES = 24 /**< of a faulty cell, in a message */
-};
+enum { COLUMNS_MAX = 256, NAME_SIZE = 64 };
 
 /** What travels through the callbacks of libcsv. */
 struct reader {
@@ -28,6 +25,9 @@ struct reader {
   size_t name_capacity;
   size_t row_capacity;
   size_t value_capacity;
+  size_t text_capacity;
+  size_t start_capacity;
+  bool keeps_words; /**< cells are texts, not numbers */
   bool is_row_faulty;
 };
 
@@ -65,21 +65,6 @@ static bool grow(struct reader *reader, void **items, size_t size, size_t *capac
   return true;
 }
 
-/** Cell as shown in a message: at most SHOWN_BYTES, what is not plain ASCII as \xNN. */
-static void show_cell(const char *cell, size_t length, char shown[4 * SHOWN_BYTES + 4]) {
-  size_t at = 0;
-  for (size_t i = 0; i < length && i < SHOWN_BYTES; i++) {
-    const unsigned char byte = (unsigned char)cell[i];
-    if (byte < 0x20 || byte > 0x7e) {
-      (void)snprintf(shown + at, 5, "\\x%02x", (unsigned)byte);
-      at += 4;
-    } else {
-      shown[at++] = (char)byte;
-    }
-  }
-  (void)snprintf(shown + at, 4, "%s", length > SHOWN_BYTES ? "..." : "");
-}
-
 static bool is_word_of(const char *cell, size_t length, const char *word) {
   if (length != strlen(word)) {
     return false;
@@ -104,13 +89,14 @@ static bool is_not_finite(const char *cell, size_t length) {
 
 static void fail_cell(struct reader *reader, const char *cell, size_t length) {
   const char *name = reader->out->names[reader->cells];
-  char shown[4 * SHOWN_BYTES + 4];
-  show_cell(cell, length, shown);
+  char shown[BW_CSV_SHOWN_MAX];
+  bw_csv_show(cell, length, shown);
   const char *what = is_not_finite(cell, length) ? "is not finite" : "is not a number";
   enum bw_status status = BW_E_INPUT;
   if (length == 0) {
     status = bw_fail_at(reader->diag, BW_E_INPUT, reader->path, reader->line,
-                        "cell of column '%s' is empty; give a number", name);
+                        "cell of column '%s' is empty; give a %s", name,
+                        reader->keeps_words ? "value" : "number");
   } else {
     status = bw_fail_at(reader->diag, BW_E_INPUT, reader->path, reader->line,
                         "'%s' in column '%s' %s; give a number such as 12.5", shown, name, what);
@@ -118,11 +104,31 @@ static void fail_cell(struct reader *reader, const char *cell, size_t length) {
   note_fault(reader, status);
 }
 
-static void take_value(struct reader *reader, const char *cell, size_t length) {
+static void take_word(struct reader *reader, const char *cell, size_t length) {
   struct bw_csv *out = reader->out;
-  if (reader->cells >= out->columns || reader->is_row_faulty) {
+  void *text = out->text;
+  void *starts = out->starts;
+  const size_t at = out->rows * out->columns + reader->cells;
+  if (length == 0) {
+    fail_cell(reader, cell, length);
     return;
   }
+  if (grow(reader, &text, 1, &reader->text_capacity, out->text_size + length + 1)) {
+    out->text = text;
+  }
+  if (grow(reader, &starts, sizeof *out->starts, &reader->start_capacity, at + 1)) {
+    out->starts = starts;
+  }
+  if (!is_over(reader)) {
+    out->starts[at] = out->text_size;
+    memcpy(out->text + out->text_size, cell, length);
+    out->text[out->text_size + length] = '\0';
+    out->text_size += length + 1;
+  }
+}
+
+static void take_value(struct reader *reader, const char *cell, size_t length) {
+  struct bw_csv *out = reader->out;
   double value = 0.0;
   if (!bw_number_parse(cell, length, &value)) {
     fail_cell(reader, cell, length);
@@ -163,8 +169,12 @@ static void take_cell(void *cell, size_t length, void *context) {
     if (!reader->is_row_faulty) {
       take_name(reader, cell, length);
     }
-  } else {
-    take_value(reader, cell, length);
+  } else if (reader->cells < reader->out->columns && !reader->is_row_faulty) {
+    if (reader->keeps_words) {
+      take_word(reader, cell, length);
+    } else {
+      take_value(reader, cell, length);
+    }
   }
   reader->cells++;
 }
@@ -191,7 +201,7 @@ static void finish_row(struct reader *reader) {
   struct bw_csv *out = reader->out;
   if (reader->cells != out->columns) {
     note_fault(reader, bw_fail_at(reader->diag, BW_E_INPUT, reader->path, reader->line,
-                                  "row has %zu cell%s, the header has %zu; give one number per "
+                                  "row has %zu cell%s, the header has %zu; give one cell per "
                                   "column",
                                   reader->cells, reader->cells == 1 ? "" : "s", out->columns));
     return;
@@ -320,7 +330,8 @@ static void check_complete(struct reader *reader) {
   }
 }
 
-enum bw_status bw_csv_read(const char *path, struct bw_csv *out, struct bw_diag *diag) {
+static enum bw_status read_file(const char *path, bool keeps_words, struct bw_csv *out,
+                                struct bw_diag *diag) {
   memset(out, 0, sizeof *out);
   if (strlen(path) >= sizeof out->path) {
     return bw_fail_at(diag, BW_E_INPUT, path, 0, "path is too long; keep it below %zu bytes",
@@ -329,7 +340,7 @@ enum bw_status bw_csv_read(const char *path, struct bw_csv *out, struct bw_diag 
   struct bw_csv_text text = {0};
   BW_TRY(bw_csv_text_read(path, &text, diag));
   (void)snprintf(out->path, sizeof out->path, "%s", path);
-  struct reader reader = {.path = path, .out = out, .diag = diag};
+  struct reader reader = {.path = path, .out = out, .diag = diag, .keeps_words = keeps_words};
   struct csv_parser parser;
   parser_start(&parser);
   take_text(&reader, &parser, text.start, text.length);
@@ -342,63 +353,24 @@ enum bw_status bw_csv_read(const char *path, struct bw_csv *out, struct bw_diag 
   return reader.status;
 }
 
+enum bw_status bw_csv_read(const char *path, struct bw_csv *out, struct bw_diag *diag) {
+  return read_file(path, false, out, diag);
+}
+
+enum bw_status bw_csv_read_words(const char *path, struct bw_csv *out, struct bw_diag *diag) {
+  return read_file(path, true, out, diag);
+}
+
+const char *bw_csv_word(const struct bw_csv *csv, size_t row, size_t column) {
+  BW_ASSERT(csv->starts != NULL && row < csv->rows && column < csv->columns);
+  return csv->text + csv->starts[row * csv->columns + column];
+}
+
 void bw_csv_free(struct bw_csv *csv) {
   bw_free(csv->names);
   bw_free(csv->values);
   bw_free(csv->lines);
+  bw_free(csv->text);
+  bw_free(csv->starts);
   memset(csv, 0, sizeof *csv);
-}
-
-/* ------------------------------------------------------------------ header */
-
-size_t bw_csv_column(const struct bw_csv *csv, const char *name) {
-  for (size_t i = 0; i < csv->columns; i++) {
-    if (strcmp(csv->names[i], name) == 0) {
-      return i;
-    }
-  }
-  return csv->columns;
-}
-
-static enum bw_status fail_unknown(const struct bw_csv *csv, const char *name,
-                                   const char *const *known, size_t count, struct bw_diag *diag) {
-  char shown[4 * SHOWN_BYTES + 4];
-  show_cell(name, strlen(name), shown);
-  const size_t near = bw_nearest(name, known, count);
-  if (near < count) {
-    return bw_fail_at(diag, BW_E_INPUT, csv->path, csv->header_line,
-                      "unknown column '%s'; did you mean '%s'?", shown, known[near]);
-  }
-  char list[256] = "";
-  for (size_t i = 0; i < count; i++) {
-    const size_t used = strlen(list);
-    (void)snprintf(list + used, sizeof list - used, "%s%s", i > 0 ? ", " : "", known[i]);
-  }
-  return bw_fail_at(diag, BW_E_INPUT, csv->path, csv->header_line,
-                    "unknown column '%s'; take it out (known: %s)", shown, list);
-}
-
-enum bw_status bw_csv_expect(const struct bw_csv *csv, const char *const *known, size_t count,
-                             size_t required, struct bw_diag *diag) {
-  enum bw_status status = BW_OK;
-  for (size_t i = 0; i < csv->columns; i++) {
-    const char *name = csv->names[i];
-    bool is_known = false;
-    for (size_t k = 0; k < count; k++) {
-      is_known = is_known || strcmp(name, known[k]) == 0;
-    }
-    if (!is_known) {
-      status = fail_unknown(csv, name, known, count, diag);
-    } else if (bw_csv_column(csv, name) < i) {
-      status = bw_fail_at(diag, BW_E_INPUT, csv->path, csv->header_line,
-                          "column '%s' appears twice; take one out", name);
-    }
-  }
-  for (size_t k = 0; k < required; k++) {
-    if (bw_csv_column(csv, known[k]) == csv->columns) {
-      status = bw_fail_at(diag, BW_E_INPUT, csv->path, csv->header_line,
-                          "column '%s' is missing; add it", known[k]);
-    }
-  }
-  return status;
 }

@@ -131,8 +131,7 @@ run assess "$root/cases/hatchback-udds.cfg" --strategy series --set assess.lamp_
 refuses assess.lamp_delay_ms
 test_end
 
-# compiler of the controllers' tests
-if [ -n "${compiler:-}" ] && command -v "${compiler%% *}" >/dev/null; then
+if need_object faulty tests/controllers/faulty.c; then
   test_case "assess_holds_loaded_controllers_alike"
   $compiler -shared -fPIC -I "$root/strategies" -o twin.so "$root/tests/controllers/twin.c" \
     >out 2>err || note "twin cannot be built"
@@ -142,8 +141,6 @@ if [ -n "${compiler:-}" ] && command -v "${compiler%% *}" >/dev/null; then
   same twin.csv built-in/assess.csv
   sed 's/^twin,/series,/' loaded/balance.csv >twin.csv
   same twin.csv built-in/balance.csv
-  $compiler -shared -fPIC -I "$root/strategies" -o faulty.so \
-    "$root/tests/controllers/faulty.c" >out 2>err || note "faulty cannot be built"
   run assess "$root/cases/stop-100.cfg" --strategy ./faulty.so --set strategy.faulty.fault=1 \
     --out crashed
   grep -q ',not assessed,' crashed/assess.csv || note "a crash was assessed"

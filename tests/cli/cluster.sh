@@ -2,7 +2,9 @@
 # One sweep by many machines: parts and their join, ranks of MPI, files kept of each point.
 # shellcheck disable=SC2086 # the words of $grid are meant to be split
 
-# stands on sweep.cfg, $grid and sw-1 of sweep.sh
+need_sweep sw-1 $grid
+need_sweep sw-bad --over battery.soc_percent=50,120,60 --strategy series
+
 test_case "parts_join_to_the_bytes_of_the_whole"
 for part in 1 2 3 4; do
   run sweep sweep.cfg $grid --out cl-$part --part $part/4 --jobs 2
@@ -230,6 +232,17 @@ else
   ranks 1 sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-try
   if grep -q 'built without MPI' err; then
     why="the program is built without MPI"
+    test_case "program_without_mpi_refuses_the_launcher"
+    ranks 3 sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-try
+    exits 2
+    [ "$(grep -c 'built without MPI; build it where Open MPI' err)" -eq 1 ] || note "not told once"
+    ranks 3 sweep sweep.cfg --over battery.soc_percnt=50 --out cl-try
+    exits 2
+    [ "$(grep -c "did you mean 'battery.soc_percent'" err)" -eq 1 ] || note "a fault is not told once"
+    absent cl-try
+    run sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-alone
+    exits 0
+    test_end
   fi
 fi
 
@@ -265,6 +278,35 @@ else
   diff -r cl-traces cl-mk >/dev/null || note "kept files differ"
   test_end
 
+  test_case "draws_indices_failures_and_loaded_controllers_are_the_same_bytes_for_all_ways"
+  all="--sample 8 --sensitivity --over battery.temperature_c=0,999 --strategy series \
+    --set tolerances.battery.soc_percent=uniform:60:90 --set tolerances.friction.front.lag_ms=normal:5"
+  if need_object faulty tests/controllers/faulty.c; then
+    all="$all --strategy ./faulty.so --over strategy.faulty.fault=0,1"
+  fi
+  for jobs in 1 2 7; do
+    run sweep sweep.cfg $all --out cl-all-$jobs --jobs $jobs
+    exits 3
+    same cl-all-1/sweep.csv cl-all-$jobs/sweep.csv
+    same cl-all-1/sweep-statistics.csv cl-all-$jobs/sweep-statistics.csv
+  done
+  [ "$(grep -c ',done,' cl-all-1/sweep.csv)" -ge 64 ] && [ "$(grep -c ',failed,' cl-all-1/sweep.csv)" -ge 64 ] ||
+    note "not both done and failed runs"
+  for number in 2 4; do
+    ranks $number sweep sweep.cfg $all --out cl-all-m$number
+    exits 3
+    same cl-all-1/sweep.csv cl-all-m$number/sweep.csv
+    same cl-all-1/sweep-statistics.csv cl-all-m$number/sweep-statistics.csv
+  done
+  for part in 1 2 3; do
+    run sweep sweep.cfg $all --out cl-all-p$part --part $part/3
+  done
+  run join cl-all-p1 cl-all-p2 cl-all-p3 --out cl-all-joined
+  exits 3
+  same cl-all-1/sweep.csv cl-all-joined/sweep.csv
+  same cl-all-1/sweep-statistics.csv cl-all-joined/sweep-statistics.csv
+  test_end
+
   test_case "ranks_survive_what_fails"
   for number in 2 3 4; do
     ranks $number sweep sweep.cfg --over battery.soc_percent=50,120,60 --strategy series \
@@ -273,7 +315,8 @@ else
     out '3 points, 3 runs: 1 failed'
     same sw-bad/sweep.csv cl-mbad$number/sweep.csv
   done
-  if [ -e faulty.so ]; then
+  if need_object faulty tests/controllers/faulty.c; then
+    need_sweep sw-crash --strategy ./faulty.so --strategy series --over strategy.faulty.fault=0,1,2
     ranks 3 sweep sweep.cfg --strategy ./faulty.so --strategy series \
       --over strategy.faulty.fault=0,1,2 --out cl-mcrash
     exits 3
@@ -281,12 +324,14 @@ else
   fi
   test_end
 
-  # start ranks on $many in cl-mkill and wait until some points are done
-  start_ranks() { # COUNT
+  # start ranks in cl-mkill and wait until some points are done
+  start_ranks() { # COUNT ARGUMENTS
     rm -rf cl-mkill
+    count=$1
+    shift
     # the shell's own process becomes mpirun, so that $! is its number
-    ASAN_OPTIONS=detect_leaks=0 timeout 120 mpirun $as_root --oversubscribe -n "$1" "$program" \
-      sweep sweep.cfg $long --out cl-mkill >out 2>err </dev/null &
+    ASAN_OPTIONS=detect_leaks=0 timeout 120 mpirun $as_root --oversubscribe -n "$count" "$program" \
+      sweep sweep.cfg "$@" --out cl-mkill >out 2>err </dev/null &
     victim=$!
     waited=0
     while [ "$(cat cl-mkill/sweep.journal 2>/dev/null | wc -l)" -lt 40 ] && [ $waited -lt 500 ]; do
@@ -294,13 +339,13 @@ else
       sleep 0.02
     done
   }
-  long="--over battery.soc_percent=20:95:0.05 --over battery.temperature_c=0,25 --strategy series"
+  long="--over battery.soc_percent=20:95:0.02 --over battery.temperature_c=0,25 --strategy series"
 
   test_case "ranks_go_on_after_a_kill"
   run sweep sweep.cfg $long --out cl-long --jobs 2
   exits 0
   for number in 2 3 4; do
-    start_ranks $number
+    start_ranks $number $long
     # all ranks at once; they are children of mpirun, which is one of timeout
     launcher=$(ps -o pid= --ppid $victim | head -n 1)
     kill -9 $(ps -o pid= --ppid $launcher) 2>/dev/null
@@ -314,7 +359,7 @@ else
   test_end
 
   test_case "ranks_end_clearly"
-  start_ranks 3
+  start_ranks 3 $long
   launcher=$(ps -o pid= --ppid $victim | head -n 1)
   last=$(ps -o pid= --ppid $launcher | tail -n 1)
   kill -9 $last
@@ -322,13 +367,15 @@ else
   status=$?
   [ $status -ne 0 ] && [ $status -ne 124 ] || note "exit status $status"
   err 'go on with the same command and --resume'
-  start_ranks 3
-  kill -TERM "$(ps -o pid= --ppid $victim | head -n 1)"
-  wait $victim
-  err 'go on with the same command and --resume'
   run sweep sweep.cfg $long --out cl-mkill --jobs 2 --resume # without ranks
   exits 0
   same cl-long/sweep.csv cl-mkill/sweep.csv
+  # the launcher takes up to a second to pass a signal on: a sweep that is certainly not done then
+  start_ranks 3 --over battery.soc_percent=20:95:0.0005 --strategy series
+  kill -TERM "$(ps -o pid= --ppid $victim | head -n 1)"
+  wait $victim
+  err 'go on with the same command and --resume'
+  exists cl-mkill/sweep.journal
   ranks 3 sweep sweep.cfg --over battery.soc_percnt=50 --out cl-no
   [ $status -eq 2 ] || note "exit status $status"
   [ "$(grep -c "did you mean 'battery.soc_percent'" err)" -eq 1 ] || note "not told once"

@@ -2,7 +2,6 @@
 # Controllers from shared objects, built here from blend.h alone, good ones and bad ones.
 # shellcheck shell=sh disable=SC2154 # program, root and status come from run.sh and lib.sh
 
-compiler=${CC:-cc}
 mkdir controllers
 cp "$root/strategies/blend.h" controllers/
 cp "$root"/strategies/examples/*.[ch] "$root/tests/controllers/faulty.c" controllers/

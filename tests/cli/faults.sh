@@ -157,7 +157,8 @@ out 'machine-trip in C1 failed: '
 rm -r cycle
 test_end
 
-if [ -e mine.so ] && [ -e faulty.so ]; then
+if need_object mine strategies/examples/own-controller.c &&
+  need_object faulty tests/controllers/faulty.c; then
   test_case "faults_of_a_loaded_controller"
   run faults stop.cfg --strategy ./mine.so --fault machine-trip --fault booster-loss \
     --over battery.soc_percent=50,90 --moments 2 --out loaded -q

@@ -43,7 +43,6 @@ err 'faults.cfg:4: '
 err 'faults.cfg:5: '
 test_end
 
-make_case stop.cfg
 test_case "set_of_an_unknown_key"
 run run stop.cfg --set battery.soc_percnt=50
 refuses "did you mean 'battery.soc_percent'?"

@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Runs the program and compares standard output, standard error, exit status and files.
-#   run.sh PROGRAM SOURCE_ROOT
+#   run.sh PROGRAM SOURCE_ROOT [PART...]
+# PART is a file beside this one without .sh; all of them when none is named.
 # Prints a line per test as the unit tests do, then a count; exit status 1 when one failed.
 set -u
 case $1 in
@@ -9,6 +10,7 @@ case $1 in
 *) program=$PWD/$1 ;;
 esac
 root=$2
+shift 2
 BRAKEWEAVE_DATA=$root/cases
 export BRAKEWEAVE_DATA
 work=$(mktemp -d "${TMPDIR:-/tmp}/bw-cli-XXXXXX") || exit 1
@@ -22,8 +24,10 @@ name=none
 problem=
 
 . "$root/tests/cli/lib.sh"
-for part in usage list input runs files controllers explain assess assess_brakes faults plot sweep sample find survival \
-  cluster report; do
+. "$root/tests/cli/common.sh"
+[ $# -gt 0 ] || set -- usage list input runs files controllers explain assess assess_brakes faults plot sweep \
+  sample find survival cluster report
+for part in "$@"; do
   . "$root/tests/cli/$part.sh"
 done
 

@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# What a sweep says on its way and what it lives through. Stands on sweep.cfg, $grid, sw-1 and
-# stop_sweep of sweep.sh.
+# What a sweep says on its way and what it lives through.
 # shellcheck disable=SC2086 # the words of $grid are meant to be split
+
+need_sweep sw-1 $grid
 
 # a progress line comes after ten seconds: let them pass behind the other tests
 "$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.0005 --strategy series --out sv-lines \

@@ -2,10 +2,6 @@
 # Many points: order, workers, going on.
 # shellcheck disable=SC2086 # the words of $grid and $many are meant to be split
 
-make_case sweep.cfg
-grid="--over battery.soc_percent=20:95:15 --over battery.temperature_c=-20,0,25 --strategy series \
-  --strategy parallel"
-
 test_case "sweep_has_a_row_per_run_in_its_order"
 run sweep sweep.cfg $grid --out sw-1 --jobs 1
 exits 0
@@ -48,7 +44,7 @@ out '3 points, 3 runs: 1 failed'
 grep -q '^120,failed,--set battery.soc_percent: 120 is above' sw-bad/sweep.csv || note "no reason"
 test_end
 
-if [ -e faulty.so ]; then # built for the tests of controllers
+if need_object faulty tests/controllers/faulty.c; then
   test_case "sweep_goes_on_after_a_crashing_controller"
   run sweep sweep.cfg --strategy ./faulty.so --strategy series --over strategy.faulty.fault=0,1,2 \
     --out sw-crash --jobs 2
@@ -69,6 +65,63 @@ exits 3
 out '12 points, 12 runs: 6 failed'
 [ "$(cut -d, -f1,2,4 sw-words/sweep.csv | sed -n '2,4p;8,9p' | tr '\n' ' ')" = \
   "40,10,25 40,10,50 40,10,100 60,30,25 60,30,50 " ] || note "rows are not in the order of the grid"
+test_end
+
+test_case "points_may_hold_words_and_strategies"
+cat >words.csv <<END
+# strategy, cycle and a choice per row
+strategy,cycle,battery.soc_percent,vehicle.load_state
+parallel,"$root/cases/manoeuvres/stop-100.csv",60.10,laden
+series,$root/cases/manoeuvres/stop-100.csv, 60.10 ,unladen
+series,nowhere,60,unladen
+series,$root/cases/manoeuvres/stop-100.csv,60,"half, or so"
+END
+run sweep sweep.cfg --points words.csv --over battery.temperature_c=0,20 --out sw-rows --jobs 1
+exits 3
+out '8 points, 8 runs: 4 failed'
+[ "$(cut -d, -f2- sw-rows/sweep.csv | sed -n 2,5p | cut -d, -f1-4,6 | tr '\n' ' ')" = \
+  "60.1,laden,0,done,parallel 60.1,laden,20,done,parallel 60.1,unladen,0,done,series 60.1,unladen,20,done,series " ] ||
+  note "rows are not those of the file"
+grep -q "'nowhere' is no known cycle\|nowhere" sw-rows/sweep.csv || note "no reason for the cycle"
+grep -q "'half, or so' is unknown; give one of unladen|laden" sw-rows/sweep.csv || note "no reason for the word"
+for jobs in 2 7; do
+  run sweep sweep.cfg --points words.csv --over battery.temperature_c=0,20 --out sw-rows-$jobs --jobs $jobs
+  same sw-rows/sweep.csv sw-rows-$jobs/sweep.csv
+  same sw-rows/sweep-statistics.csv sw-rows-$jobs/sweep-statistics.csv
+done
+run run sweep.cfg --strategy parallel --set vehicle.load_state=laden --set battery.soc_percent=60.1 \
+  --set battery.temperature_c=20 --format csv
+tail -n 1 out >wanted
+sed -n 3p sw-rows/sweep.csv | cut -d, -f7- >got
+same wanted got
+for part in 1 2 3; do
+  run sweep sweep.cfg --points words.csv --over battery.temperature_c=0,20 --out sw-rows-p$part --part $part/3
+done
+run join sw-rows-p1 sw-rows-p2 sw-rows-p3 --out sw-rows-joined
+exits 3
+out '8 points, 8 runs: 4 failed'
+same sw-rows/sweep.csv sw-rows-joined/sweep.csv
+test_end
+
+test_case "bad_points_are_refused_with_their_line"
+bad_points() { # TEXT MESSAGE
+  printf "$1" >bad.csv
+  run sweep sweep.cfg --points bad.csv --out sw-no
+  refuses "$2"
+}
+bad_points 'strategy\nseries\n\nserius\n' "bad.csv:4: unknown strategy 'serius'"
+bad_points 'strategy,strategy\nseries,series\n' "bad.csv:1: column 'strategy' is there twice"
+bad_points 'cycle,cycle.name\nudds,udds\n' "bad.csv:1: column 'cycle.name' is there twice"
+bad_points 'battery.soc_percnt\n5\n' "bad.csv:1: column 'battery.soc_percnt' is no parameter; name a key such as 'battery.soc_percent'"
+bad_points 'battery.soc_percent\n5\nfull\n' "bad.csv:3: 'full' in column 'battery.soc_percent' is not a number"
+bad_points 'vehicle.load_state,battery.soc_percent\n,5\n' "bad.csv:2: cell of column 'vehicle.load_state' is empty; give a value"
+bad_points 'vehicle.load_state,battery.soc_percent\nladen\n' 'bad.csv:2: row has 1 cell, the header has 2'
+printf 'strategy\nseries\n' >bad.csv
+run sweep sweep.cfg --points bad.csv --strategy parallel --out sw-no
+refuses "bad.csv names the strategy of each row; leave out 'parallel'"
+run sweep sweep.cfg --points bad.csv --over strategy=all --out sw-no
+refuses "leave out 'strategy=all'"
+absent sw-no
 test_end
 
 test_case "sweep_without_sense_is_refused"
@@ -115,22 +168,6 @@ while [ $moment -lt 20 ]; do
 done
 [ $caught -ge 3 ] || note "only $caught of 20 sweeps were caught at work"
 test_end
-
-# a sweep that is certainly not done yet; it is slow enough to be interrupted
-stop_sweep() { # SIGNAL
-  rm -rf sw-stop
-  "$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.01 --strategy series --out sw-stop \
-    --jobs 2 >out 2>err &
-  victim=$!
-  waited=0
-  while [ "$(cat sw-stop/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 200 ]; do
-    waited=$((waited + 1))
-    sleep 0.02
-  done
-  kill "-$1" $victim
-  wait $victim
-  status=$?
-}
 
 test_case "interrupted_sweep_says_how_to_go_on"
 stop_sweep TERM
