@@ -144,26 +144,41 @@ static struct bw_grid *list_cycles(const struct wanted *wanted) {
   return grid;
 }
 
+static const char *worse_end(enum bw_summary_column column) {
+  switch (bw_summary_worst(column)) {
+  case BW_WORST_LOW:
+    return "low";
+  case BW_WORST_HIGH:
+    return "high";
+  case BW_WORST_NONE:
+    break;
+  }
+  return "";
+}
+
 static struct bw_grid *list_columns(const struct wanted *wanted) {
   (void)wanted;
-  static const char *const names[] = {"column", "meaning"};
+  static const char *const names[] = {"column", "worst_is", "meaning"};
   static const char *const texts[][2] = {
       {"strategy", "name of the strategy"},
       {"verdict", "kept, missed, not ranked or failed"},
       {"verdict_reason", "why the verdict is not 'kept'"},
       {"balance_rule", "balance rule that the slope came from"},
   };
-  struct bw_grid *grid = make_grid(names, 2);
+  struct bw_grid *grid = make_grid(names, 3);
   for (size_t i = 0; i < sizeof texts / sizeof texts[0] && grid != NULL; i++) {
     bw_grid_put(grid, texts[i][0]);
+    bw_grid_put(grid, "");
     bw_grid_put(grid, texts[i][1]);
   }
   for (int i = 0; i < BW_SUMMARY_COUNT && grid != NULL; i++) {
     bw_grid_put(grid, bw_summary_name((enum bw_summary_column)i));
+    bw_grid_put(grid, worse_end((enum bw_summary_column)i));
     bw_grid_put(grid, bw_summary_help((enum bw_summary_column)i));
   }
   if (grid != NULL) {
     bw_grid_put(grid, "non_dominated");
+    bw_grid_put(grid, "");
     bw_grid_put(grid, "1: keeps every limit, and no other that does is as good in energy_battery, "
                       "dip_peak and axle_margin_worst and better in one; 0: not so");
   }
@@ -265,10 +280,12 @@ const struct bw_verb BW_VERB_LIST = {
     .purpose = "Print what there is: strategies, parameters, cycles or result columns",
     .example = "brakeweave list parameters",
     .usage = "strategies|parameters|cycles|columns [OPTIONS]",
-    .details = "strategies  blending strategies and what they do\n"
-               "parameters  keys of a case with unit, default, range and meaning\n"
-               "cycles      published cycles by name, with figures and source\n"
-               "columns     columns of summary.csv, on any of which a case may set a limit",
+    .details =
+        "strategies  blending strategies and what they do\n"
+        "parameters  keys of a case with unit, default, range and meaning\n"
+        "cycles      published cycles by name, with figures and source\n"
+        "columns     columns of summary.csv, on any of which a case may set a limit, and which\n"
+        "            end of each is the worse one",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "list",
