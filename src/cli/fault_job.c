@@ -9,18 +9,32 @@ enum { TEXTS_MAX = 2 * BW_SWEEP_VALUE_MAX };
 
 /* ------------------------------------------------------------------------------- a condition */
 
-enum bw_status bw_fault_job_load(const struct bw_fault_job *job, size_t condition,
+enum bw_status bw_fault_job_read(struct bw_fault_job *job, struct bw_diag *diag) {
+  struct bw_override *list = bw_alloc(job->set_count + 1, sizeof *list);
+  if (list == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
+  }
+  for (size_t i = 0; i < job->set_count; i++) {
+    list[i].text = job->sets[i];
+  }
+  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, list};
+  const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
+  const enum bw_status status = bw_case_base_read(&source, &extra, &job->files, diag);
+  bw_free(list);
+  return status;
+}
+
+enum bw_status bw_fault_job_load(const struct bw_fault_job *job, size_t condition, const char *more,
                                  struct bw_case **out, struct bw_diag *diag) {
   const struct bw_fault_axes *axes = &job->axes;
-  const size_t most = job->set_count + axes->key_count + 1;
-  struct bw_override *list = bw_alloc(most, sizeof *list);
+  struct bw_override *list = bw_alloc(axes->key_count + 1, sizeof *list);
   char(*text)[TEXTS_MAX] = bw_alloc(axes->key_count + 1, sizeof *text);
   size_t count = 0;
   enum bw_status status = BW_E_MEMORY;
   *out = NULL;
   if (list != NULL && text != NULL) {
-    for (size_t i = 0; i < job->set_count; i++) {
-      list[count++].text = job->sets[i];
+    if (more != NULL) {
+      list[count++].text = more;
     }
     for (size_t i = 0; i < axes->key_count; i++) {
       if (!bw_fault_axes_is_own(axes, condition, i)) {
@@ -29,9 +43,7 @@ enum bw_status bw_fault_job_load(const struct bw_fault_job *job, size_t conditio
         list[count++].text = text[i];
       }
     }
-    const struct bw_case_source source = {job->case_path, job->data_dir, count, list};
-    const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
-    status = bw_case_load_with(&source, &extra, out, diag);
+    status = bw_case_derive(job->files, list, count, out, diag);
   }
   bw_free(list);
   bw_free(text);
@@ -63,7 +75,7 @@ static enum bw_status enter_condition(struct bw_fault_job *job, size_t condition
                                       struct bw_diag *diag) {
   if (job->condition != condition + 1) {
     leave_condition(job);
-    BW_TRY(bw_fault_job_load(job, condition, &job->loaded, diag));
+    BW_TRY(bw_fault_job_load(job, condition, NULL, &job->loaded, diag));
     job->condition = condition + 1;
     job->base_diag = (struct bw_diag){0};
     const struct bw_fault_driver driver = {drive, job};
@@ -162,6 +174,7 @@ enum bw_status bw_fault_job_run(struct bw_fault_job *job, size_t workers, struct
 
 void bw_fault_job_free(struct bw_fault_job *job) {
   leave_condition(job);
+  bw_case_base_destroy(job->files);
   bw_fault_axes_free(&job->axes);
   bw_free(job->cells);
   bw_free(job->sets);

@@ -16,8 +16,9 @@ struct bw_fault_job {
   const struct bw_controllers *controllers;
   const struct bw_blend_strategy *strategy;
   size_t set_count;
-  const char **sets;         /**< (set_count) owned */
-  struct bw_fault_axes axes; /**< owned */
+  const char **sets;          /**< (set_count) owned */
+  struct bw_case_base *files; /**< case and --set, read once for all conditions, owned */
+  struct bw_fault_axes axes;  /**< owned */
   size_t kind_count;
   enum bw_fault_kind kind[BW_FAULT_KIND_COUNT];
   char word[BW_FAULT_KIND_COUNT][BW_FAULT_WORD_SIZE]; /**< of fault.kind, by kind */
@@ -35,9 +36,14 @@ struct bw_fault_job {
   struct bw_diag base_diag;
 };
 
-/** Load the case with --set and one condition. Free *out with bw_case_destroy(). */
+/** Read the files of the case, once, with --set. Statuses and messages of bw_case_load_with(). */
+BW_MUST_CHECK enum bw_status bw_fault_job_read(struct bw_fault_job *job, struct bw_diag *diag);
+
+/** The case under one condition; `more` is a further KEY=VALUE (NULL: none) that a condition's own
+ *  value wins over. Free *out with bw_case_destroy(). */
 BW_MUST_CHECK enum bw_status bw_fault_job_load(const struct bw_fault_job *job, size_t condition,
-                                               struct bw_case **out, struct bw_diag *diag);
+                                               const char *more, struct bw_case **out,
+                                               struct bw_diag *diag);
 
 /** Make the cells and do them in `workers` processes. A cell that cannot be run says why; memory,
  *  reading or writing, and an interrupt end the study. */

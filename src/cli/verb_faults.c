@@ -171,16 +171,14 @@ static enum bw_status check_conditions(struct bw_fault_job *job, struct bw_diag 
   enum bw_status status = BW_OK;
   for (size_t i = 0; i < job->axes.plan.count && status == BW_OK; i++) {
     struct bw_case *loaded = NULL;
-    status = bw_fault_job_load(job, i, &loaded, diag);
+    status = bw_fault_job_load(job, i, NULL, &loaded, diag);
     bw_case_destroy(loaded);
   }
   for (size_t i = 0; i < job->kind_count && status == BW_OK; i++) {
     char text[BW_FAULT_WORD_SIZE + sizeof "fault.kind="];
     (void)snprintf(text, sizeof text, "fault.kind=%s", job->word[job->kind[i]]);
     struct bw_case *loaded = NULL;
-    job->sets[job->set_count++] = text;
-    status = bw_fault_job_load(job, 0, &loaded, diag);
-    job->set_count--;
+    status = bw_fault_job_load(job, 0, text, &loaded, diag);
     bw_case_destroy(loaded);
   }
   return status;
@@ -194,6 +192,7 @@ static enum bw_status prepare(const struct bw_arguments *arguments, const struct
   BW_TRY(read_count(arguments, "decelerations", BW_FAULT_WINDOWS_MAX, &job->decelerations, diag));
   BW_TRY(read_order(arguments, &job->aim.order, diag));
   BW_TRY(take_sets(arguments, job, diag));
+  BW_TRY(bw_fault_job_read(job, diag));
   BW_TRY(choose_strategy(arguments, loaded, job, diag));
   BW_TRY(choose_kinds(arguments, loaded, job, diag));
   BW_TRY(bw_fault_axes_choose(arguments, loaded, &job->axes, diag));
