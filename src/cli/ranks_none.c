@@ -17,6 +17,10 @@ enum bw_status bw_ranks_start(const struct bw_sweep_crew *crew, uint64_t inputs,
   (void)crew;
   (void)inputs;
   *out = NULL;
+  if (!bw_ranks_is_first()) {
+    diag->count = 0; /* the first says it for all */
+    return own != BW_OK ? own : (enum bw_status)BW_E_USAGE;
+  }
   return own != BW_OK
              ? own
              : bw_fail(diag, BW_E_USAGE,
