@@ -32,14 +32,32 @@ static struct bw_case_base *read_base(size_t sets) {
   return base;
 }
 
-static void check_same(struct bw_case_base *base, const struct bw_override *overrides,
-                       size_t count) {
+static void check_same_trace(const struct bw_trace *one, const struct bw_trace *other) {
+  assert_int_equal(one->kind, other->kind);
+  assert_string_equal(one->name, other->name);
+  assert_string_equal(one->source, other->source);
+  assert_int_equal(one->n, other->n);
+  assert_memory_equal(one->time, other->time, one->n * sizeof *one->time);
+  assert_memory_equal(one->value, other->value, one->n * sizeof *one->value);
+  assert_memory_equal(one->slope, other->slope, (one->n - 1) * sizeof *one->slope);
+  assert_memory_equal(one->integral, other->integral, one->n * sizeof *one->integral);
+  CHECK_CLOSE(one->box, other->box, 0.0);
+  assert_int_equal(one->grade_n, other->grade_n);
+  for (size_t i = 0; i < one->grade_n; i++) {
+    CHECK_CLOSE(one->grade_distance[i], other->grade_distance[i], 0.0);
+    CHECK_CLOSE(one->grade_sin[i], other->grade_sin[i], 0.0);
+  }
+}
+
+/* a case that is derived is the one that is loaded, in failure too; true when it is one at all */
+static bool check_same_of(const char *path, struct bw_case_base *base,
+                          const struct bw_override *overrides, size_t count) {
   struct bw_case *derived = NULL;
   struct bw_case *loaded = NULL;
   struct bw_diag derived_diag = {0};
   struct bw_diag loaded_diag = {0};
   const enum bw_status status = bw_case_derive(base, overrides, count, &derived, &derived_diag);
-  assert_int_equal(bw_case_load(CASE, "cases", overrides, count, &loaded, &loaded_diag), status);
+  assert_int_equal(bw_case_load(path, "cases", overrides, count, &loaded, &loaded_diag), status);
   assert_int_equal(derived_diag.count, loaded_diag.count);
   for (size_t i = 0; i < loaded_diag.count; i++) {
     assert_string_equal(derived_diag.line[i], loaded_diag.line[i]);
@@ -51,17 +69,17 @@ static void check_same(struct bw_case_base *base, const struct bw_override *over
     assert_string_equal(one, other);
     free(one);
     free(other);
-    assert_string_equal(derived->trace.name, loaded->trace.name);
-    assert_int_equal(derived->trace.n, loaded->trace.n);
-    assert_memory_equal(derived->trace.value, loaded->trace.value,
-                        loaded->trace.n * sizeof *loaded->trace.value);
-    assert_int_equal(derived->trace.grade_n, loaded->trace.grade_n);
-    for (size_t i = 0; i < loaded->trace.grade_n; i++) {
-      CHECK_CLOSE(derived->trace.grade_sin[i], loaded->trace.grade_sin[i], 0.0);
-    }
+    check_same_trace(&derived->trace, &loaded->trace);
   }
+  const bool is_case = loaded != NULL;
   bw_case_destroy(derived);
   bw_case_destroy(loaded);
+  return is_case;
+}
+
+static void check_same(struct bw_case_base *base, const struct bw_override *overrides,
+                       size_t count) {
+  (void)check_same_of(CASE, base, overrides, count);
 }
 
 static void derived_case_is_the_loaded_one(void **state) {
@@ -85,6 +103,84 @@ static void derived_case_is_the_loaded_one(void **state) {
     check_same(base, NULL, 0);
   }
   bw_case_base_destroy(base);
+}
+
+/* try KEY=WORD; true when that is a case */
+static bool try_word(const char *path, struct bw_case_base *base, const char *key,
+                     const char *word) {
+  char text[256];
+  (void)snprintf(text, sizeof text, "%s=%s", key, word);
+  const struct bw_override override = {text};
+  return check_same_of(path, base, &override, 1);
+}
+
+static bool try_number(const char *path, struct bw_case_base *base, const struct bw_param *param,
+                       double number) {
+  char word[32];
+  (void)snprintf(word, sizeof word, "%.9g", number);
+  return try_word(path, base, param->key, word);
+}
+
+/* other values of a key; true when at least one is a case */
+static bool try_key(const char *path, struct bw_case_base *base, const struct bw_param *param,
+                    double number) {
+  static const char *const texts[] = {"udds", "cases/manoeuvres/grade-12.csv",
+                                      "cases/vehicles/delivery-van-torque.csv",
+                                      "cases/vehicles/delivery-van-loss.csv", "nowhere"};
+  bool is_case = false;
+  if (param->kind == BW_PARAM_NUMBER) {
+    const double near = number + 0.01 * (param->max - number);
+    const double below = number - 0.01 * (number - param->min);
+    const double values[] = {near, below, param->min, param->max, 2.0 * number};
+    for (size_t i = 0; i < sizeof values / sizeof values[0]; i++) {
+      is_case = try_number(path, base, param, values[i]) || is_case;
+    }
+    return is_case;
+  }
+  if (param->kind == BW_PARAM_BOOL) {
+    const bool is_true = try_word(path, base, param->key, "true");
+    return try_word(path, base, param->key, "false") || is_true;
+  }
+  if (param->kind == BW_PARAM_CHOICE) {
+    for (const char *at = param->choices; *at != '\0'; at += strspn(at, "|")) {
+      char word[64];
+      const size_t length = strcspn(at, "|");
+      (void)snprintf(word, sizeof word, "%.*s", (int)length, at);
+      is_case = try_word(path, base, param->key, word) || is_case;
+      at += length;
+    }
+    return is_case;
+  }
+  for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+    is_case = try_word(path, base, param->key, texts[i]) || is_case;
+  }
+  return is_case;
+}
+
+/* The traces that are remembered are found by the keys they follow from. A key of the table that
+ * were forgotten there would show here: its derived case had the trace of the case before. */
+static void every_key_of_the_table_derives_as_it_loads(void **state) {
+  (void)state;
+  static const char *const paths[] = {"cases/manoeuvres/hill-hold.cfg", "cases/crossover-us06.cfg"};
+  for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+    const struct bw_case_source source = {paths[i], "cases", 0, NULL};
+    struct bw_case_base *base = NULL;
+    struct bw_case *own = NULL; /* its trace is what may be lent wrongly */
+    size_t cases = 0;
+    assert_int_equal(bw_case_base_read(&source, NULL, &base, NULL), BW_OK);
+    assert_int_equal(bw_case_derive(base, NULL, 0, &own, NULL), BW_OK);
+    const struct bw_param_table *table = bw_case_params(own);
+    for (size_t k = 0; k < bw_param_count(table); k++) {
+      const struct bw_param *param = bw_param_at(table, k);
+      double number = param->fallback;
+      (void)bw_case_number(own, param->key, &number);
+      cases += try_key(paths[i], base, param, isfinite(number) ? number : param->min) ? 1 : 0;
+    }
+    /* all keys but those that need others beside them, such as tables of other columns */
+    assert_true(cases > bw_param_count(table) * 9 / 10);
+    bw_case_destroy(own);
+    bw_case_base_destroy(base);
+  }
 }
 
 static void overrides_of_the_base_hold(void **state) {
@@ -172,6 +268,7 @@ static void no_memory_is_told(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(derived_case_is_the_loaded_one),
+      cmocka_unit_test(every_key_of_the_table_derives_as_it_loads),
       cmocka_unit_test(overrides_of_the_base_hold),
       cmocka_unit_test(trace_is_read_once),
       cmocka_unit_test(many_traces_are_not_remembered_for_ever),

@@ -50,9 +50,9 @@ static void make_note(const struct bw_edge_row *values, char note[NOTE_SIZE]) {
                          used > 0 ? "; " : "", values->within);
   }
   if (edge->unknown > 0) {
-    (void)snprintf(note + used, NOTE_SIZE - used, "%s%zu runs say nothing%s%.250s",
-                   used > 0 ? "; " : "", edge->unknown, values->failure[0] != '\0' ? ": " : "",
-                   values->failure);
+    (void)snprintf(note + used, NOTE_SIZE - used, "%s%zu %s%s%.250s", used > 0 ? "; " : "",
+                   edge->unknown, edge->unknown == 1 ? "run says nothing" : "runs say nothing",
+                   values->failure[0] != '\0' ? ": " : "", values->failure);
   }
 }
 

@@ -45,7 +45,86 @@ out 'holds from the start'
 run sweep find.cfg --strategy series --over battery.soc_percent=60:120:20 --find 'recovered_share>2' \
   --along battery.soc_percent --out fi-failed
 exits 3
-out '1 runs say nothing: --set battery.soc_percent: 120 is above'
+out '1 run says nothing: --set battery.soc_percent: 120 is above'
+test_end
+
+# enough searches to be caught at
+searches="--over battery.temperature_c=-20:25:0.25 --over battery.soc_percent=100:60:-5 \
+  --along battery.soc_percent --strategy series --strategy parallel"
+catch_find() { # LINES ARGUMENTS: start a find in fi-kill and wait for lines of its journal
+  lines=$1
+  shift
+  rm -rf fi-kill
+  "$program" sweep find.cfg $searches "$@" --out fi-kill --jobs 2 >out 2>err &
+  victim=$!
+  waited=0
+  while [ "$(cat fi-kill/find.journal 2>/dev/null | wc -l)" -lt "$lines" ] && [ $waited -lt 500 ]; do
+    waited=$((waited + 1))
+    sleep 0.01
+  done
+}
+
+test_case "killed_find_goes_on_to_the_same_bytes"
+run sweep find.cfg $searches --find 'recovered_share>0.4' --out fi-whole --jobs 1
+exits 0
+sed 's/fi-whole/fi-kill/' out >whole.txt
+caught=0
+for moment in 2 20 60 120 200; do
+  catch_find $moment --find 'recovered_share>0.4'
+  kill -9 $victim 2>/dev/null
+  wait $victim 2>/dev/null
+  [ -e fi-kill/find.journal ] && caught=$((caught + 1))
+  run sweep find.cfg $searches --find 'recovered_share>0.4' --out fi-kill --jobs 2 --resume
+  exits 0
+  same fi-whole/find.csv fi-kill/find.csv
+  same whole.txt out
+  [ "$(ls -A fi-kill)" = find.csv ] || note "something else was left in the folder"
+done
+[ $caught -ge 2 ] || note "only $caught of 5 were caught at work"
+test_end
+
+test_case "unfinished_find_of_other_inputs_is_refused"
+catch_find 4 --find 'recovered_share>0.4' --within 0.000001
+kill -TERM $victim
+wait $victim
+status=$?
+exits 130
+err 'searches done; go on with the same command and --resume'
+run sweep find.cfg $searches --find 'recovered_share>0.4' --within 0.000001 --out fi-kill
+refuses 'go on with --resume'
+run sweep find.cfg $searches --find 'recovered_share>0.5' --within 0.000001 --out fi-kill --resume
+refuses 'other inputs'
+run sweep find.cfg $searches --find 'recovered_share>0.4' --within 0.000002 --out fi-kill --resume
+refuses 'other inputs'
+absent fi-kill/find.csv
+test_end
+
+test_case "find_survives_a_dying_worker"
+catch_find 4 --find 'recovered_share>0.4' --within 0.000001
+kill -9 "$(ps -o pid= --ppid $victim | head -n 1)"
+wait $victim
+status=$?
+exits 3
+[ "$(grep -c 'its worker process was ended by signal 9' fi-kill/find.csv)" -eq 1 ] ||
+  note "not one search is lost"
+[ "$(wc -l <fi-kill/find.csv)" -eq 363 ] || note "not a row per search"
+test_end
+
+test_case "find_takes_the_strategies_of_points"
+printf 'strategy,battery.temperature_c\nparallel,20\nseries,0\n' >find-points.csv
+run sweep find.cfg --points find-points.csv --over battery.soc_percent=100:60:-5 \
+  --along battery.soc_percent --find 'recovered_share>0.4' --within 0.05 --out fi-points
+exits 0
+sed -n '5p;2p' fi-1/find.csv | sort >wanted # parallel at 20, series at 0
+sed 1d fi-points/find.csv | sort >got
+same wanted got
+test_end
+
+test_case "find_refuses_what_it_does_not_share"
+for option in '--part 1/2' '--keep events'; do
+  run sweep find.cfg $search --find 'recovered_share>0.4' $option --out fi-no
+  refuses "--find knows no ${option%% *}; leave one of them out"
+done
 test_end
 
 test_case "bad_finds_are_refused"

@@ -46,27 +46,34 @@ exits 0
 test_end
 
 test_case "killed_sample_goes_on_to_the_same_bytes"
+# 20 moments: some in points, some about the end, where statistics are made
+draw_all="$draw --sensitivity"
+run sweep sample.cfg $draw_all --out sa-all --jobs 1
+exits 0
 caught=0
-for moment in 1 2 3 4 5 6; do
+moment=0
+while [ $moment -lt 20 ]; do
+  moment=$((moment + 1))
+  lines=$(awk "BEGIN { srand($moment); printf \"%d\", 2 + 318 * rand() }")
   rm -rf sa-kill
-  "$program" sweep sample.cfg $draw --out sa-kill --jobs 2 >/dev/null 2>&1 &
+  "$program" sweep sample.cfg $draw_all --out sa-kill --jobs 2 >/dev/null 2>&1 &
   victim=$!
   waited=0
-  while [ "$(cat sa-kill/sweep.journal 2>/dev/null | wc -l)" -lt $((moment * 8)) ] &&
-    [ $waited -lt 100 ]; do
+  while [ "$(cat sa-kill/sweep.journal 2>/dev/null | wc -l)" -lt "$lines" ] && [ $waited -lt 100 ] &&
+    [ ! -e sa-kill/sweep.csv ]; do
     waited=$((waited + 1))
     sleep 0.002
   done
   kill -9 $victim 2>/dev/null
   wait $victim 2>/dev/null
   [ -e sa-kill/sweep.journal ] && caught=$((caught + 1))
-  run sweep sample.cfg $draw --out sa-kill --jobs 2 --resume
+  run sweep sample.cfg $draw_all --out sa-kill --jobs 2 --resume
   exits 0
-  same sa-1/sweep.csv sa-kill/sweep.csv
-  same sa-1/sweep-statistics.csv sa-kill/sweep-statistics.csv
+  same sa-all/sweep.csv sa-kill/sweep.csv
+  same sa-all/sweep-statistics.csv sa-kill/sweep-statistics.csv
   [ "$(ls -A sa-kill | wc -l)" -eq 2 ] || note "something was left in the folder"
 done
-[ $caught -ge 2 ] || note "only $caught of 6 sweeps were caught at work"
+[ $caught -ge 3 ] || note "only $caught of 20 sweeps were caught at work"
 test_end
 
 test_case "resumed_sample_with_another_seed_is_refused"
