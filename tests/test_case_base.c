@@ -121,7 +121,7 @@ static bool try_number(const char *path, struct bw_case_base *base, const struct
   return try_word(path, base, param->key, word);
 }
 
-/* other values of a key; true when at least one is a case */
+/* other values of a key until one is a case; true when there is one */
 static bool try_key(const char *path, struct bw_case_base *base, const struct bw_param *param,
                     double number) {
   static const char *const texts[] = {"udds", "cases/manoeuvres/grade-12.csv",
@@ -129,19 +129,19 @@ static bool try_key(const char *path, struct bw_case_base *base, const struct bw
                                       "cases/vehicles/delivery-van-loss.csv", "nowhere"};
   bool is_case = false;
   if (param->kind == BW_PARAM_NUMBER) {
-    const double near = number + 0.01 * (param->max - number);
+    const double above = number + 0.01 * (param->max - number);
     const double below = number - 0.01 * (number - param->min);
-    const double values[] = {near, below, param->min, param->max, 2.0 * number};
-    for (size_t i = 0; i < sizeof values / sizeof values[0]; i++) {
-      is_case = try_number(path, base, param, values[i]) || is_case;
+    const double values[] = {number < param->max ? above : below, below, 2.0 * number, param->min,
+                             param->max};
+    for (size_t i = 0; i < sizeof values / sizeof values[0] && !is_case; i++) {
+      is_case = try_number(path, base, param, values[i]);
     }
     return is_case;
   }
   if (param->kind == BW_PARAM_BOOL) {
-    const bool is_true = try_word(path, base, param->key, "true");
-    return try_word(path, base, param->key, "false") || is_true;
+    return try_word(path, base, param->key, number > 0.5 ? "false" : "true");
   }
-  if (param->kind == BW_PARAM_CHOICE) {
+  if (param->kind == BW_PARAM_CHOICE) { /* every word: the usual one is not told apart */
     for (const char *at = param->choices; *at != '\0'; at += strspn(at, "|")) {
       char word[64];
       const size_t length = strcspn(at, "|");
@@ -151,8 +151,8 @@ static bool try_key(const char *path, struct bw_case_base *base, const struct bw
     }
     return is_case;
   }
-  for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
-    is_case = try_word(path, base, param->key, texts[i]) || is_case;
+  for (size_t i = 0; i < sizeof texts / sizeof texts[0] && !is_case; i++) {
+    is_case = try_word(path, base, param->key, texts[i]);
   }
   return is_case;
 }

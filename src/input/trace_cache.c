@@ -10,7 +10,8 @@ static bool is_equal(double a, double b) {
 }
 
 static bool is_same(const struct bw_trace_key *a, const struct bw_trace_key *b) {
-  return strcmp(a->path, b->path) == 0 && strcmp(a->grade, b->grade) == 0 &&
+  const char *grade = b->grade; /* gcc 12 with sanitizers sees no text behind b->path otherwise */
+  return strcmp(a->path, b->path) == 0 && strcmp(a->grade, grade) == 0 &&
          is_equal(a->box, b->box) && is_equal(a->grade_percent, b->grade_percent);
 }
 
