@@ -28,8 +28,6 @@
 
 /** Constant during a run. */
 struct bw_hot_coefficients {
-  size_t substeps;                    /**< per control period, <= BW_SUBSTEPS_MAX */
-  double dt;                          /**< s, the same in all lanes */
   double machine_gain[2][BW_LANES];   /**< 1 - exp(-dt/lag) */
   double machine_mean[2][BW_LANES];   /**< mean of the exponential over the step: part of dy */
   double machine_slew[2][BW_LANES];   /**< N m per step at the axle */
@@ -59,6 +57,8 @@ struct bw_hot_coefficients {
    *  that is no whole number of steps is kept exactly. */
   double machine_new[2][BW_SUBSTEPS_MAX][BW_LANES];
   double friction_new[2][BW_SUBSTEPS_MAX][BW_LANES];
+  size_t substeps; /**< per control period, <= BW_SUBSTEPS_MAX */
+  double dt;       /**< s, the same in all lanes */
   /** True where some share in some lane is neither 0 nor 1, or lanes differ. */
   bool is_mixed[BW_SUBSTEPS_MAX];
   bool machine_is_new[2][BW_SUBSTEPS_MAX]; /**< the newer command acts; not for mixed steps */
