@@ -256,6 +256,14 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   (void)params;
   struct memory *memory = state;
   const double demand = blend_demand(input);
+  if (!(demand > 0.0)) {
+    /* every strip leaves the origin alone: nothing to solve, and most of a drive is this */
+    for (int i = 0; i < BW_AXLES; i++) {
+      memory->last[i] = request->machine[i] = request->friction[i] = 0.0;
+    }
+    memory->last_demand = memory->last_friction = 0.0;
+    return;
+  }
   const struct blend_share share = blend_rule_share(info, demand, memory->margin, memory->ramp);
   struct problem problem;
   pose_cost(memory, input->speed, demand, share.ideal, &problem);
