@@ -373,9 +373,10 @@ static void overrides(void **state) {
   memset(longest, 'k', sizeof longest);
   memcpy(longest + 390, "=3", 3);
   expect("cases/hatchback-udds.cfg", longest, "--set: ", "key is too long");
-  char name[400] = "vehicle.name=";
-  memset(name + 13, 'n', 300);
-  expect("cases/hatchback-udds.cfg", name, "--set vehicle.name: ", "text of 300 bytes is too long");
+  char name[1200] = "vehicle.name=";
+  memset(name + 13, 'n', 1100);
+  expect("cases/hatchback-udds.cfg", name,
+         "--set vehicle.name: ", "text of 1100 bytes is too long");
 }
 
 static void all_faults_are_told(void **state) {

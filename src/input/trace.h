@@ -22,7 +22,8 @@ enum bw_trace_kind {
   BW_TRACE_PEDAL  /**< value = pedal travel 0..1, straight between the points */
 };
 
-enum { BW_NAME_MAX = 128, BW_PATH_MAX = 1024 };
+/* names of 300 characters fit, three bytes each */
+enum { BW_NAME_MAX = 1024, BW_PATH_MAX = 1024 };
 
 /** Owns its arrays; free with bw_trace_free(). */
 struct bw_trace {

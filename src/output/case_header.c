@@ -8,7 +8,7 @@
 
 #define CELSIUS (-273.15) /* K, shift */
 
-enum { LINE_MAX_BYTES = 1024 };
+enum { LINE_MAX_BYTES = 4096 };
 
 static void print_vehicle(const struct bw_case *loaded, FILE *stream) {
   const struct bw_vehicle *vehicle = &loaded->vehicle;
