@@ -15,6 +15,9 @@ if [ "$quick" != --quick ]; then
   # only for comparisons, and large: the tests that need it are skipped without it
   need_packages octave || echo "no GNU Octave: its comparisons are skipped" >&2
 fi
+# the report is looked at by a browser and a checker; without them those tests are skipped
+# shellcheck disable=SC2086 # a list of words
+need_packages chromium tidy python3 || echo "no browser: its tests are skipped" >&2
 failed_passes=0
 
 build_into build/tests

@@ -2,7 +2,6 @@
 #include "report_diag.h"
 #include "verbs.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -13,11 +12,8 @@ static const struct bw_option OPTIONS[] = {
 };
 
 static enum bw_status check_folder(const char *folder, struct bw_diag *diag) {
-  char path[4096];
   struct stat info;
-  const int length = snprintf(path, sizeof path, "%s/summary.csv", folder);
-  if (length < 0 || length >= (int)sizeof path || stat(path, &info) != 0 ||
-      !S_ISREG(info.st_mode)) {
+  if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode)) {
     return bw_fail_at(
         diag, BW_E_INPUT, folder, 0,
         "is no results folder; name one that 'brakeweave run CASE --out FOLDER' made");
@@ -75,9 +71,11 @@ const struct bw_verb BW_VERB_REPORT = {
     .example = "brakeweave report results -o report.html",
     .usage = "FOLDER --output FILE",
     .details =
-        "FOLDER is what 'brakeweave run CASE --out FOLDER' made. The page needs nothing from\n"
-        "outside: verdict, strategies, figures (draw them with 'brakeweave plot FOLDER'\n"
-        "first), hand-overs, balance, ledger, every parameter, hashes, cautions.",
+        "FOLDER is what 'brakeweave run CASE --out FOLDER' made; what assess and faults put\n"
+        "into it is told too, and the folder of a sweep alone will do. The page needs nothing\n"
+        "from outside: verdict, strategies, figures (draw them with 'brakeweave plot FOLDER'\n"
+        "first), hand-overs, balance, requirements, faults, sweep, ledger and checks,\n"
+        "assumptions, every parameter, hashes, cautions.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "results folder",

@@ -14,14 +14,26 @@
 
 struct reading {
   struct bw_report_table *table;
+  size_t keep;
   size_t in_row;
   size_t lines;
   size_t bad_line; /* 0: none */
   bool is_out_of_memory;
 };
 
-static void take_cell(void *text, size_t length, void *user) {
-  struct reading *reading = user;
+static void count_cell(struct bw_report_table *table, size_t column, const char *text,
+                       size_t length) {
+  for (size_t i = 0; i < BW_REPORT_TALLIES; i++) {
+    struct bw_report_tally *tally = &table->tally[i];
+    if (tally->column != NULL && column < table->columns &&
+        strcmp(table->cell[column], tally->column) == 0 && strlen(tally->value) == length &&
+        memcmp(tally->value, text, length) == 0) {
+      tally->count++;
+    }
+  }
+}
+
+static void keep_cell(struct reading *reading, const char *text, size_t length) {
   struct bw_report_table *table = reading->table;
   if (table->cells == table->room && !reading->is_out_of_memory) {
     const size_t room = table->room == 0 ? 256 : 2 * table->room;
@@ -37,11 +49,20 @@ static void take_cell(void *text, size_t length, void *user) {
     reading->is_out_of_memory = true;
     return;
   }
-  if (length > 0) {
-    memcpy(copy, text, length);
-  }
+  memcpy(copy, text, length);
   copy[length] = '\0';
   table->cell[table->cells++] = copy;
+}
+
+static void take_cell(void *text, size_t length, void *user) {
+  struct reading *reading = user;
+  const char *from = length > 0 ? text : "";
+  if (reading->lines > 0 && !reading->is_out_of_memory) {
+    count_cell(reading->table, reading->in_row, from, length);
+  }
+  if (reading->lines <= reading->keep) {
+    keep_cell(reading, from, length);
+  }
   reading->in_row++;
 }
 
@@ -53,7 +74,8 @@ static void take_row(int end, void *user) {
   if (reading->lines == 1) {
     table->columns = reading->in_row;
   } else {
-    table->rows++;
+    table->rows += reading->lines <= 1 + reading->keep ? 1 : 0;
+    table->rows_seen++;
     if (reading->in_row != table->columns && reading->bad_line == 0) {
       reading->bad_line = reading->lines;
     }
@@ -69,23 +91,17 @@ static void read_stream(FILE *stream, struct reading *reading) {
     reading->is_out_of_memory = true;
     return;
   }
-  uint64_t hash = FNV_START;
   for (size_t count = fread(bytes, 1, sizeof bytes, stream); count > 0;
        count = fread(bytes, 1, sizeof bytes, stream)) {
-    for (size_t i = 0; i < count; i++) {
-      hash = (hash ^ (unsigned char)bytes[i]) * FNV_PRIME;
-    }
     (void)csv_parse(&parser, bytes, count, take_cell, take_row, reading);
   }
   (void)csv_fini(&parser, take_cell, take_row, reading);
   csv_free(&parser);
-  reading->table->hash = hash;
 }
 
-enum bw_status bw_report_table_read(const char *path, struct bw_report_table *table,
+enum bw_status bw_report_table_read(const char *path, size_t keep, struct bw_report_table *table,
                                     struct bw_diag *diag) {
-  struct reading reading = {.table = table};
-  *table = (struct bw_report_table){0};
+  struct reading reading = {.table = table, .keep = keep};
   FILE *stream = fopen(path, "rb");
   if (stream == NULL) {
     return bw_fail_at(diag, BW_E_INPUT, path, 0,
@@ -127,4 +143,25 @@ size_t bw_report_table_column(const struct bw_report_table *table, const char *n
 const char *bw_report_table_text(const struct bw_report_table *table, size_t row, size_t column) {
   BW_ASSERT(row < table->rows && column < table->columns);
   return table->cell[(1 + row) * table->columns + column];
+}
+
+enum bw_status bw_report_fingerprint(const char *path, struct bw_report_print *print,
+                                     struct bw_diag *diag) {
+  char bytes[4096];
+  *print = (struct bw_report_print){.hash = FNV_START};
+  FILE *stream = fopen(path, "rb");
+  if (stream == NULL) {
+    return bw_fail_at(diag, BW_E_INPUT, path, 0, "cannot be opened; check its permissions");
+  }
+  for (size_t count = fread(bytes, 1, sizeof bytes, stream); count > 0;
+       count = fread(bytes, 1, sizeof bytes, stream)) {
+    for (size_t i = 0; i < count; i++) {
+      print->hash = (print->hash ^ (unsigned char)bytes[i]) * FNV_PRIME;
+      print->lines += bytes[i] == '\n' ? 1 : 0;
+    }
+    print->bytes += count;
+  }
+  const bool is_sound = ferror(stream) == 0;
+  (void)fclose(stream);
+  return is_sound ? BW_OK : bw_fail_at(diag, BW_E_IO, path, 0, "cannot be read; check the disk");
 }

@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/report.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LINE_LENGTH = 8192, MISSED_NAMED = 6 };
+
+/* the text of a `key = "text"; # comment` line of resolved.cfg, its escapes undone, in place;
+   NULL when there is none */
+static char *read_setting(char *line) {
+  char *from = strchr(line, '"');
+  if (from == NULL) {
+    return NULL;
+  }
+  char *to = line;
+  for (from++; *from != '"' && *from != '\0'; from++) {
+    from += *from == '\\' && from[1] != '\0' ? 1 : 0;
+    *to++ = *from;
+  }
+  *to = '\0';
+  return to > line ? line : NULL;
+}
+
+static bool put_setting(const char *title, char *line, FILE *stream) {
+  const char *text = read_setting(line);
+  if (text == NULL) {
+    return false;
+  }
+  if (title != NULL) {
+    (void)fprintf(stream, "<dt>%s</dt><dd>", title);
+  }
+  bw_html_put(stream, text);
+  (void)fputs(title != NULL ? "</dd>\n" : "", stream);
+  return true;
+}
+
+/* a text of resolved.cfg: the line that starts with `key` in a group */
+struct wanted {
+  const char *group;
+  const char *key;
+  const char *title; /* NULL: the bare text */
+};
+
+/* gives the number of settings written */
+static size_t put_settings(const struct bw_report *report, const struct wanted *wanted,
+                           size_t count) {
+  char path[BW_REPORT_PATH];
+  char line[LINE_LENGTH];
+  char group[64] = "";
+  size_t written = 0;
+  (void)snprintf(path, sizeof path, "%s/resolved.cfg", report->folder);
+  FILE *stream = fopen(path, "rb");
+  while (stream != NULL && fgets(line, sizeof line, stream) != NULL) {
+    if (line[0] != ' ') {
+      (void)snprintf(group, sizeof group, "%.60s", line);
+    }
+    for (size_t i = 0; i < count; i++) {
+      if (strncmp(group, wanted[i].group, strlen(wanted[i].group)) == 0 &&
+          strncmp(line, wanted[i].key, strlen(wanted[i].key)) == 0) {
+        written += put_setting(wanted[i].title, line, report->stream) ? 1 : 0;
+        line[0] = '\0';
+      }
+    }
+  }
+  if (stream != NULL) {
+    (void)fclose(stream);
+  }
+  return written;
+}
+
+void bw_report_put_name(const struct bw_report *report) {
+  static const struct wanted name = {"case: {", "  name =", NULL};
+  if (put_settings(report, &name, 1) == 0) {
+    bw_html_put(report->stream, report->folder);
+  }
+}
+
+void bw_report_put_subject(const struct bw_report *report) {
+  static const struct wanted wanted[] = {{"case: {", "  name =", "case"},
+                                         {"case: {", "  note =", "note"},
+                                         {"cycle: {", "  name =", "driven"},
+                                         {"vehicle: {", "  name =", "car"},
+                                         {"vehicle: {", "  note =", "data of the car"}};
+  (void)fputs("<dl>\n", report->stream);
+  (void)put_settings(report, wanted, BW_REPORT_COUNT(wanted));
+  (void)fputs("<dt>results of</dt><dd>", report->stream);
+  const char *gap = "";
+  static const struct {
+    enum bw_report_file file;
+    const char *verb;
+  } sources[] = {{BW_REPORT_SUMMARY, "run"},
+                 {BW_REPORT_ASSESS, "assess"},
+                 {BW_REPORT_FAULTS, "faults"},
+                 {BW_REPORT_SWEEP, "sweep"},
+                 {BW_REPORT_FIND, "sweep --find"}};
+  for (size_t i = 0; i < BW_REPORT_COUNT(sources); i++) {
+    if (bw_report_has(report, sources[i].file)) {
+      (void)fprintf(report->stream, "%s%s", gap, sources[i].verb);
+      gap = ", ";
+    }
+  }
+  (void)fprintf(report->stream, "</dd>\n<dt>report by</dt><dd>brakeweave %s</dd>\n</dl>\n",
+                report->version);
+}
+
+static void put_lead(FILE *stream, const char *kind) {
+  (void)fprintf(stream, "<p class=\"lead %s\">", kind);
+}
+
+/* rows of `table` whose `column` reads `value`, of one strategy or (NULL) of all */
+static size_t count(const struct bw_report_table *table, const char *column, const char *value,
+                    const char *strategy) {
+  size_t found = 0;
+  for (size_t row = 0; row < table->rows; row++) {
+    const bool is_his =
+        strategy == NULL || strcmp(bw_report_cell(table, row, "strategy"), strategy) == 0;
+    found += is_his && strcmp(bw_report_cell(table, row, column), value) == 0 ? 1 : 0;
+  }
+  return found;
+}
+
+/* the best of what keeps every limit */
+static void put_best(const struct bw_report *report) {
+  const struct bw_report_table *summary = &report->table[BW_REPORT_SUMMARY];
+  const size_t best = report->ranked[0];
+  FILE *stream = report->stream;
+  if (strcmp(bw_report_cell(summary, best, "verdict"), "kept") != 0) {
+    return;
+  }
+  (void)fputs("<p>Most energy among those that kept them: <strong>", stream);
+  bw_html_put(stream, bw_report_cell(summary, best, "strategy"));
+  (void)fprintf(stream, "</strong>, %.1f kJ at the battery",
+                bw_report_number(summary, best, "energy_battery_kj"));
+  const double share = bw_report_number(summary, best, "recovered_share");
+  const double dip = bw_report_number(summary, best, "dip_peak_mps2");
+  if (isfinite(share)) {
+    (void)fprintf(stream, ", %.2f %% of the braking work that the trace asks for", 100.0 * share);
+  }
+  if (isfinite(dip)) {
+    (void)fprintf(stream, "; its deepest dip is %.3f m/s²", dip);
+  }
+  (void)fputs(".</p>\n", stream);
+}
+
+static void put_of_run(const struct bw_report *report) {
+  const struct bw_report_table *summary = &report->table[BW_REPORT_SUMMARY];
+  const size_t kept = count(summary, "verdict", "kept", NULL);
+  FILE *stream = report->stream;
+  put_lead(stream, kept == summary->rows ? "good" : "bad");
+  (void)fprintf(stream, "%zu of %zu strategies kept every acceptance limit of the case.</p>\n",
+                kept, summary->rows);
+  if (summary->rows > 0) {
+    put_best(report);
+  }
+  const char *open = "<ul class=\"bad\">\n";
+  for (size_t i = 0; i < summary->rows; i++) {
+    const size_t row = report->ranked[i];
+    const char *reason = bw_report_cell(summary, row, "verdict_reason");
+    const char *verdict = bw_report_cell(summary, row, "verdict");
+    if (reason[0] == '\0' && strcmp(verdict, "kept") == 0) {
+      continue;
+    }
+    (void)fprintf(stream, "%s<li><strong>", open);
+    open = "";
+    bw_html_put(stream, bw_report_cell(summary, row, "strategy"));
+    (void)fputs(": ", stream);
+    bw_html_put(stream, verdict);
+    (void)fputs("</strong>", stream);
+    (void)fputs(reason[0] != '\0' ? ", " : "", stream);
+    bw_html_put(stream, reason);
+    (void)fputs("</li>\n", stream);
+  }
+  (void)fputs(open[0] == '\0' ? "</ul>\n" : "", stream);
+}
+
+static void put_of_assess(const struct bw_report *report) {
+  const struct bw_report_table *assess = &report->table[BW_REPORT_ASSESS];
+  const size_t missed = count(assess, "outcome", "missed", NULL);
+  FILE *stream = report->stream;
+  put_lead(stream, missed == 0 ? "good" : "bad");
+  (void)fprintf(stream,
+                "Published requirements: %zu kept, %zu missed, %zu not assessed "
+                "(<a href=\"#requirements\">all</a>).</p>\n",
+                count(assess, "outcome", "kept", NULL), missed,
+                count(assess, "outcome", "not assessed", NULL));
+  size_t named = 0;
+  for (size_t row = 0; row < assess->rows && named < MISSED_NAMED; row++) {
+    if (strcmp(bw_report_cell(assess, row, "outcome"), "missed") != 0) {
+      continue;
+    }
+    (void)fputs(named == 0 ? "<ul class=\"bad\">\n<li><strong>" : "<li><strong>", stream);
+    bw_html_put(stream, bw_report_cell(assess, row, "strategy"));
+    (void)fputs(" misses ", stream);
+    bw_html_put(stream, bw_report_cell(assess, row, "requirement"));
+    (void)fputs("</strong>, ", stream);
+    bw_html_put(stream, bw_report_cell(assess, row, "load_state"));
+    (void)fprintf(stream, ": %.5g, limit %.5g ", bw_report_number(assess, row, "result"),
+                  bw_report_number(assess, row, "limit"));
+    bw_html_put(stream, bw_report_cell(assess, row, "unit"));
+    (void)fputs(" (", stream);
+    bw_html_put(stream, bw_report_cell(assess, row, "certainty"));
+    (void)fputs(")</li>\n", stream);
+    named++;
+  }
+  if (named > 0) {
+    (void)fprintf(stream, "%s</ul>\n", missed > named ? "<li>and more</li>" : "");
+  }
+}
+
+static void put_of_faults(const struct bw_report *report) {
+  const struct bw_report_table *faults = &report->table[BW_REPORT_FAULTS];
+  FILE *stream = report->stream;
+  const size_t failed = count(faults, "status", "failed", NULL);
+  put_lead(stream, failed == 0 ? "plain" : "bad");
+  (void)fprintf(stream, "Faults: %zu of fault and condition tried, %zu could not be driven",
+                faults->rows_seen, failed);
+  if (faults->rows > 0 && isfinite(bw_report_number(faults, 0, "further_m"))) {
+    (void)fputs("; worst is ", stream);
+    bw_html_put(stream, bw_report_cell(faults, 0, "fault"));
+    (void)fprintf(stream, " with %.2f m further", bw_report_number(faults, 0, "further_m"));
+  }
+  (void)fputs(". No rating is given: that is the hazard analysis' task "
+              "(<a href=\"#faults\">all</a>).</p>\n",
+              stream);
+}
+
+static void put_of_sweep(const struct bw_report *report) {
+  const struct bw_report_table *sweep = &report->table[BW_REPORT_SWEEP];
+  const size_t failed = sweep->tally[0].count;
+  const size_t missed = sweep->tally[1].count;
+  put_lead(report->stream, failed == 0 && missed == 0 ? "good" : "bad");
+  (void)fprintf(report->stream,
+                "Sweep: %zu runs, %zu of them missed an acceptance limit, %zu failed "
+                "(<a href=\"#sweep\">all</a>).</p>\n",
+                sweep->rows_seen, missed, failed);
+}
+
+void bw_report_put_verdict(const struct bw_report *report) {
+  bw_html_section(report->stream, "verdict", "Verdict");
+  if (bw_report_has(report, BW_REPORT_SUMMARY)) {
+    put_of_run(report);
+  }
+  if (bw_report_has(report, BW_REPORT_ASSESS)) {
+    put_of_assess(report);
+  }
+  if (bw_report_has(report, BW_REPORT_FAULTS)) {
+    put_of_faults(report);
+  }
+  if (bw_report_has(report, BW_REPORT_SWEEP)) {
+    put_of_sweep(report);
+  }
+  if (bw_report_has(report, BW_REPORT_FIND)) {
+    (void)fprintf(
+        report->stream,
+        "<p>Where it begins to go wrong: %zu searches (<a href=\"#sweep\">all</a>).</p>\n",
+        report->table[BW_REPORT_FIND].rows_seen);
+  }
+}
