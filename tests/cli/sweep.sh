@@ -55,6 +55,14 @@ if need_object faulty tests/controllers/faulty.c; then
   grep -q '^1,failed,"./faulty.so: crashed (a wrong memory access, SIGSEGV)' sw-crash/sweep.csv ||
     note "no reason in the row"
   test_end
+
+  test_case "sweep_goes_on_after_a_looping_controller"
+  run sweep sweep.cfg --strategy ./faulty.so --strategy series --over strategy.faulty.fault=0,3 \
+    --deadline 3 --out sw-loop --jobs 2
+  exits 3
+  out '2 points, 4 runs: 1 failed'
+  grep -q '^3,failed,"\{0,1\}./faulty.so: was not done after 3 s of wall time' sw-loop/sweep.csv || note "no reason in the row"
+  test_end
 fi
 
 test_case "sweep_over_words_factors_and_points"
