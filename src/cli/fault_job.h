@@ -15,6 +15,7 @@ struct bw_fault_job {
   const char *data_dir;
   const struct bw_controllers *controllers;
   const struct bw_blend_strategy *strategy;
+  bool is_usual_strategy; /**< not named on the command line */
   size_t set_count;
   const char **sets;          /**< (set_count) owned */
   struct bw_case_base *files; /**< case and --set, read once for all conditions, owned */

@@ -8,11 +8,11 @@
 
 #include <string.h>
 
-enum { MOMENTS = 8, MOMENTS_MAX = 1000, DECELERATIONS = 3, ROWS = 40, ROWS_MAX = 1000000 };
+enum { MOMENTS = 8, MOMENTS_MAX = 1000, DECELERATIONS = 3, ROWS = 20, ROWS_MAX = 1000000 };
 
 static const struct bw_option OPTIONS[] = {
-    {"strategy", "NAME", "the strategy, or ./PATH.so; without it the case's first, or the first",
-     't', true},
+    {"strategy", "NAME",
+     "the strategy, or ./PATH.so; without it the first of the case that uses machines", 't', true},
     {"fault", "KIND", "a word of fault.kind; may be given again; without it every kind", 'k', true},
     {"over", "KEY=VALUES", "values of a condition; may be given again", 'v', true},
     {"cross", "HOW", "combine the conditions in pairs (default) or full", 'x', false},
@@ -22,7 +22,7 @@ static const struct bw_option OPTIONS[] = {
      false},
     {"decelerations", "COUNT", "of a cycle, how many are looked at, 1 to 16 (default 3)", '\0',
      false},
-    {"rows", "COUNT", "rows of the table on standard output (default 40)", '\0', false},
+    {"rows", "COUNT", "rows of the table on standard output (default 20)", '\0', false},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
     {"out", "DIR", "write DIR/faults.csv", 'o', false},
     {"jobs", "N", "worker processes (default: one per processor)", 'j', false},
@@ -147,6 +147,20 @@ static enum bw_status choose_kinds(const struct bw_arguments *arguments,
   return BW_OK;
 }
 
+/* Without machines most faults do nothing, so the baseline is studied only where it is named, or
+ * where the case has no other strategy. */
+static const struct bw_blend_strategy *usual_strategy(const struct bw_case *loaded) {
+  const size_t own = loaded->strategy_count;
+  const size_t count = own > 0 ? own : bw_strategy_count();
+  for (size_t i = 0; i < count; i++) {
+    const struct bw_blend_strategy *strategy = own > 0 ? loaded->strategies[i] : bw_strategy_at(i);
+    if ((strategy->flags & (uint32_t)BW_BLEND_WITHOUT_MACHINE) == 0) {
+      return strategy;
+    }
+  }
+  return loaded->strategies[0];
+}
+
 static enum bw_status choose_strategy(const struct bw_arguments *arguments,
                                       const struct bw_case *loaded, struct bw_fault_job *job,
                                       struct bw_diag *diag) {
@@ -161,7 +175,8 @@ static enum bw_status choose_strategy(const struct bw_arguments *arguments,
   if (name != NULL) {
     return bw_controllers_strategy(job->controllers, name, &job->strategy, diag);
   }
-  job->strategy = loaded->strategy_count > 0 ? loaded->strategies[0] : bw_strategy_at(0);
+  job->strategy = usual_strategy(loaded);
+  job->is_usual_strategy = true;
   return BW_OK;
 }
 
@@ -204,11 +219,15 @@ static void print_head(const struct bw_fault_job *job, const struct bw_case *loa
   const size_t cells = job->kind_count * conditions;
   const struct bw_fault_conditions view = {conditions, job->axes.key_count, job->axes.key,
                                            job->axes.value};
-  (void)printf("brakeweave " BW_VERSION ": faults of %s with %s\n"
-               "%zu fault%s x %zu condition%s = %zu cell%s, in each the worst start\n\n",
-               job->case_path, job->strategy->name, job->kind_count,
-               job->kind_count == 1 ? "" : "s", conditions, conditions == 1 ? "" : "s", cells,
-               cells == 1 ? "" : "s");
+  (void)printf(
+      "brakeweave " BW_VERSION ": faults of %s with %s\n%s"
+      "%zu fault%s x %zu condition%s = %zu cell%s, in each the worst start\n\n",
+      job->case_path, job->strategy->name,
+      job->is_usual_strategy
+          ? "The first strategy of the case that uses machines; --strategy takes another.\n"
+          : "",
+      job->kind_count, job->kind_count == 1 ? "" : "s", conditions, conditions == 1 ? "" : "s",
+      cells, cells == 1 ? "" : "s");
   if (loaded->trace.kind == BW_TRACE_SPEED) {
     (void)printf("A fault starts within the %zu decelerations with the greatest braking power\n"
                  "demanded of the sound car, and is judged to the end of that deceleration.\n\n",

@@ -37,8 +37,9 @@ void bw_fault_cells_sort(const struct bw_fault_study *study);
 /** Print the conditions for people, each as its difference to the first. False on a write error. */
 bool bw_fault_conditions_print(const struct bw_fault_conditions *conditions, FILE *stream);
 
-/** Print at most `rows` cells for people, in lines of at most 100 columns, with what the columns
- *  mean. BW_E_IO on a write error, BW_E_MEMORY. */
+/** Print sorted cells for people, in lines of at most 100 columns: the worst cell of each kind, at
+ *  most `rows` cells, and what the columns mean. Cells whose figures are those of the sound car to
+ *  the last digit shown are counted instead. BW_E_IO on a write error, BW_E_MEMORY. */
 BW_MUST_CHECK enum bw_status bw_fault_cells_print(const struct bw_fault_study *study, size_t rows,
                                                   FILE *stream);
 

@@ -97,6 +97,47 @@ for jobs in 1 3; do
 done
 test_end
 
+# friction alone knows nothing of a machine that trips: it is studied when it is named
+test_case "faults_studies_a_strategy_that_uses_machines"
+make_case two.cfg 'strategies = [ "friction-only", "lag-compensated", "series" ];'
+run faults two.cfg --fault machine-trip --over battery.soc_percent=70,80 -q
+exits 0
+no_err
+out 'with lag-compensated'
+out '--strategy takes another'
+make_case alone.cfg 'strategies = [ "friction-only" ];'
+run faults alone.cfg --fault machine-trip --over battery.soc_percent=70,80 -q
+exits 0
+out 'with friction-only'
+out 'In 2 cells nothing happened'
+run faults stop.cfg --fault machine-trip --strategy friction-only -q --over battery.soc_percent=70
+exits 0
+out 'with friction-only'
+! grep -q 'takes another' out || note "a strategy that was named is called the usual one"
+test_end
+
+# what a reader wants first: the worst cell of each kind, once; what did nothing is only counted
+test_case "the_page_begins_with_the_worst_cell_of_each_kind"
+run faults stop.cfg --strategy series --moments 4 --out hurt -q --rows 3
+exits 0
+awk '/^The worst cell of each fault/ { on = 1; next } /^$/ { on = 0 } on' out >digest
+awk -F, 'NR > 1 && !seen[$1]++ { print $1 " C" $2 }' hurt/faults.csv >worst.txt
+awk 'NR > 3 && $2 ~ /^C[0-9]/ { print $1 " " $2 }' digest >shown.txt
+idle=$(sed -n 's/^Without effect wherever tried: //p' digest | tr -d ',')
+[ "$(wc -l <shown.txt)" -ge 10 ] || note "no row per kind: $(cat digest)"
+[ $(($(wc -l <shown.txt) + $(echo "$idle" | wc -w))) -eq 14 ] || note "not fourteen kinds"
+for kind in $idle; do
+  sed -i "/^$kind /d" worst.txt
+done
+same shown.txt worst.txt
+hurt=$(awk '$NF ~ /^[0-9]+$/ && $(NF - 1) == "of" { sum += $(NF - 2) } END { print sum }' digest)
+none=$(sed -n 's/^In \([0-9]*\) cells nothing happened.*/\1/p' out)
+[ $((hurt + none)) -eq 98 ] || note "$hurt cells hurt and $none idle are not 98"
+out "$((hurt - 3)) more cells are not shown; --rows $hurt shows all"
+[ "$(wc -l <hurt/faults.csv)" -eq 99 ] || note "the file does not hold every cell"
+rm -r hurt
+test_end
+
 test_case "the_sound_car_s_own_hand_over_is_no_part_of_a_fault"
 # the machine is away for 0.5 s from the first moment on; the hand-over before rest comes seconds later
 run faults stop.cfg --strategy series --fault machine-trip --moments 1 --set fault.duration_s=0.5 \
