@@ -157,6 +157,34 @@ static void antilock_cannot_free_a_dragging_brake(void **state) {
   CHECK_CLOSE(locked[1], 0.0, 0.0);
 }
 
+static enum bw_status watch_power(void *context, const struct bw_sample *sample,
+                                  struct bw_diag *diag) {
+  (void)diag;
+  double *power = context;
+  const struct bw_sample_axle *axle = &sample->axle[BW_FRONT];
+  /* the limit of a period is that of its start: while the wheels run up it comes a period late */
+  if (sample->time > 0.5 && sample->fault_level >= 1.0) {
+    power[0] = fmax(power[0], axle->drive_work / sample->duration);
+    power[1] = fmax(power[1], fabs(axle->slip));
+  }
+  return BW_OK;
+}
+
+/* wheels that spin turn much faster than the car rolls; the machine's power is bounded at theirs */
+static void a_machine_that_spins_its_wheels_keeps_its_power(void **state) {
+  (void)state;
+  struct bw_case *made = make_fault_case(BW_FAULT_SIGN, BW_TYRE_SNOW);
+  make_machine(made, BW_FRONT, 1e5, 60e3);
+  made->fault.start = 0.0;
+  made->fault.duration = 2.0;
+  double power[2] = {0.0, 0.0};
+  const struct bw_observer observer = {.context = power, .watch = watch_power};
+  assert_int_equal(bw_run(made, &TEST_MACHINE, NULL, &observer, 1, NULL), BW_OK);
+  assert_true(power[1] > 0.4);
+  CHECK_WITHIN(power[0], 0.9 * 60e3, 1.1 * 60e3);
+  free_case(made);
+}
+
 static void biases_reach_the_controller_only(void **state) {
   (void)state;
   static const enum bw_fault_kind kinds[] = {BW_FAULT_TORQUE_BIAS, BW_FAULT_PRESSURE_BIAS,
@@ -202,6 +230,7 @@ int main(void) {
       cmocka_unit_test(brakes_lose_what_the_fault_says),
       cmocka_unit_test(messages_go_wrong_on_wheels_too),
       cmocka_unit_test(antilock_cannot_free_a_dragging_brake),
+      cmocka_unit_test(a_machine_that_spins_its_wheels_keeps_its_power),
       cmocka_unit_test(biases_reach_the_controller_only),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

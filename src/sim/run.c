@@ -47,12 +47,22 @@ static double brake_force_max(const struct bw_case *loaded) {
   return torque / loaded->vehicle.tyre_radius;
 }
 
+/* what a wheel turns slower than the car rolls, over `speed`; the slip of a wheel that spins is
+ * over its rim's speed, which makes it look slower than it is */
+static double limit_slip(const struct bw_session *run, double speed, int i) {
+  const struct bw_plant *plant = &run->plant;
+  const bool is_spinning = run->loaded->fidelity == BW_FIDELITY_SLIP && plant->slip[i] < 0.0;
+  return is_spinning && speed > 0.0 ? 1.0 - bw_slip_rim(run->loaded, &plant->slip_state, i) / speed
+                                    : plant->slip[i];
+}
+
 static void find_limits_at(const struct bw_session *run, double level, struct bw_limits *limits) {
   const struct bw_plant *plant = &run->plant;
   const struct bw_fault *fault = &run->loaded->fault;
+  const double speed = bw_plant_speed_ahead(plant);
   struct bw_limits_input input = {
-      .speed = bw_plant_speed_ahead(plant),
-      .slip = {plant->slip[0], plant->slip[1]},
+      .speed = speed,
+      .slip = {limit_slip(run, speed, BW_FRONT), limit_slip(run, speed, BW_REAR)},
       .machine_temperature = {plant->machine_temperature[0], plant->machine_temperature[1]},
       .battery = &plant->battery,
   };
