@@ -255,6 +255,42 @@ static void measures_are_what_the_rows_say(void **state) {
   free_case(made);
 }
 
+/* a car that gains speed downhill passes a speed more than once and misses its demand each time
+ * differently: a fault that does nothing is over at once, one that acts late is judged beside the
+ * passing that belongs to it */
+static void a_sound_car_that_speeds_up_is_its_own_measure(void **state) {
+  (void)state;
+  enum { ROWS = 5 };
+  static const double speed[ROWS] = {9.0, 8.0, 8.5, 8.0, 7.0};
+  static const double missed[ROWS] = {0.0, 0.0, 3.0, 0.0, 0.0};
+  struct bw_case *made = make_fault_stop(BW_FAULT_DRAG);
+  made->fault.start = 0.0;
+  made->assess.felt_deceleration = 0.15;
+  struct bw_fault_row sound_row[ROWS];
+  struct bw_fault_row hurt_row[ROWS];
+  for (size_t k = 0; k < ROWS; k++) {
+    sound_row[k] = (struct bw_fault_row){.time = 0.01 * (double)(k + 1),
+                                         .speed = speed[k],
+                                         .shortfall = missed[k],
+                                         .margin = (double)NAN};
+    hurt_row[k] = sound_row[k];
+  }
+  const struct bw_fault_drive sound = {.n = ROWS, .row = sound_row, .speed = 9.5};
+  const struct bw_fault_drive hurt = {.n = ROWS, .row = hurt_row, .speed = 9.5};
+  struct bw_fault_effect effect;
+  bw_fault_effect_find(made, &sound, &hurt, &effect);
+  CHECK_CLOSE(effect.until_met, 0.0, 0.0);
+  /* 8.4 m/s on the way up: four fifths from 0 to 3 m/s2 are the car's own */
+  hurt_row[2].speed = 8.4;
+  hurt_row[2].shortfall = 2.5;
+  bw_fault_effect_find(made, &sound, &hurt, &effect);
+  CHECK_CLOSE(effect.until_met, 0.0, 0.0);
+  hurt_row[2].shortfall = 2.6;
+  bw_fault_effect_find(made, &sound, &hurt, &effect);
+  CHECK_CLOSE(effect.until_met, 0.03, 1e-12);
+  free_case(made);
+}
+
 /* pairs: every two values of two keys come together, and in fewer points than all */
 static void pairs_are_all_covered(void **state) {
   (void)state;
@@ -315,6 +351,7 @@ int main(void) {
       cmocka_unit_test(a_cycle_s_faults_start_within_its_decelerations),
       cmocka_unit_test(a_run_that_never_brakes_has_no_window),
       cmocka_unit_test(measures_are_what_the_rows_say),
+      cmocka_unit_test(a_sound_car_that_speeds_up_is_its_own_measure),
       cmocka_unit_test(pairs_are_all_covered),
       cmocka_unit_test(too_many_conditions_are_refused),
   };

@@ -56,14 +56,37 @@ static double speed_at(const struct bw_fault_drive *hurt, double distance) {
   return 0.0;
 }
 
-/* m/s2 by which the sound car misses its demand at `speed`, straight between two ticks; it slows
- * down, so `*at` only walks on */
-static double sound_shortfall(const struct bw_fault_drive *sound, double speed, size_t *at) {
-  while (*at + 1 < sound->n && sound->row[*at + 1].speed >= speed) {
-    (*at)++;
+static bool is_passed(const struct bw_fault_drive *drive, size_t k, double speed) {
+  const double first = drive->row[k].speed;
+  const double last = drive->row[k + 1].speed;
+  return fmin(first, last) <= speed && speed <= fmax(first, last);
+}
+
+/* the two ticks between which the sound car passes `speed`, nearest to those of the tick before:
+ * downhill without grip it does so more than once */
+static size_t find_passing(const struct bw_fault_drive *sound, double speed, size_t before) {
+  for (size_t off = 0; off < sound->n; off++) {
+    if (before + off + 1 < sound->n && is_passed(sound, before + off, speed)) {
+      return before + off;
+    }
+    if (off <= before && before - off + 1 < sound->n && is_passed(sound, before - off, speed)) {
+      return before - off;
+    }
   }
+  return speed > sound->row[0].speed ? 0 : sound->n - 1;
+}
+
+/* m/s2 by which the sound car misses its demand at the speed that the other one has at tick `k`,
+ * straight between two ticks */
+static double sound_shortfall(const struct bw_fault_drive *sound, double speed, size_t k,
+                              size_t *at) {
+  if (k < sound->n && !(fabs(sound->row[k].speed - speed) > 0.0)) {
+    *at = k;
+    return sound->row[k].shortfall; /* the fault has done nothing yet */
+  }
+  *at = find_passing(sound, speed, *at);
   const struct bw_fault_row *before = &sound->row[*at];
-  if (*at + 1 >= sound->n || !(before->speed > sound->row[*at + 1].speed)) {
+  if (*at + 1 >= sound->n || !(fabs(before->speed - before[1].speed) > 0.0)) {
     return before->shortfall;
   }
   const struct bw_fault_row *after = before + 1;
@@ -83,7 +106,7 @@ static double find_until_met(const struct bw_case *loaded, const struct bw_fault
       continue;
     }
     /* the sound car's own hand-overs come at the same speed and are no part of the fault */
-    const double own = fmax(0.0, sound_shortfall(sound, row->speed, &at));
+    const double own = fmax(0.0, sound_shortfall(sound, row->speed, k, &at));
     const bool is_short = row->shortfall - own > loaded->assess.felt_deceleration;
     met = row->speed > 0.0 && is_short ? row->time : met;
   }
