@@ -49,6 +49,33 @@ static const struct bw_event *finish(struct course *course, struct bw_summary *s
   return course->events.list;
 }
 
+/* a car at rest brakes nothing, whatever its brakes still do before it pulls away */
+static void a_car_that_stands_does_not_brake(void **state) {
+  (void)state;
+  struct bw_case *made = samples_case();
+  const struct bw_judge judge = bw_judge_make(made);
+  struct course course = course_start(&judge, 0.0);
+  const struct sample_torques torques = {.demand = 237.0, .friction = {400.0, 0.0}};
+  struct bw_sample sample = sample_held(&judge, 0.0, 3.0, 0.01, &torques);
+  struct bw_period period;
+  bw_period_read(&judge, &sample, &period);
+  assert_true(period.is_braking && period.torque > BW_BRAKING_TORQUE);
+  sample.distance = sample.speed_start = sample.speed_end = 0.0;
+  sample.battery_work = -4.5; /* auxiliaries */
+  bw_period_read(&judge, &sample, &period);
+  assert_false(period.is_braking);
+  CHECK_CLOSE(period.battery, 0.0, 0.0);
+  drive(&course, 1.0, 0.0, 0.01);
+  assert_int_equal(bw_events_current(&course.events), 0);
+  course.speed = 3.0;
+  drive(&course, 1.0, 1.0, 0.01);
+  assert_int_equal(bw_events_current(&course.events), 1);
+  struct bw_summary summary;
+  (void)finish(&course, &summary);
+  bw_events_free(&course.events);
+  free_case(made);
+}
+
 /* STOP-5 and STOP-6: formula as read in UN GRRF-56-3; a constant deceleration gives itself,
  * whatever the build-up above 0.8 v0 (identity, derived) */
 static void constant_deceleration_is_its_own_mfdd(void **state) {
@@ -174,6 +201,7 @@ static void standing_with_the_brake_held_opens_no_event(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_car_that_stands_does_not_brake),
       cmocka_unit_test(constant_deceleration_is_its_own_mfdd),
       cmocka_unit_test(a_dip_in_the_middle_lowers_the_mfdd),
       cmocka_unit_test(gaps_are_merged_and_hysteresis_holds),

@@ -124,7 +124,7 @@ static enum bw_status stop_at_rest(struct bw_events *events, const struct bw_sam
 enum bw_status bw_events_watch(struct bw_events *events, const struct bw_sample *sample,
                                const struct bw_event *slice, struct bw_diag *diag) {
   if (!events->is_open) {
-    if (!(sample->demand > events->on) || sample->is_parked) {
+    if (!(sample->demand > events->on) || !bw_period_moves(sample)) {
       add(&events->remainder, slice);
       return BW_OK;
     }

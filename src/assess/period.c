@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assess/period.h"
 
+#include <math.h>
+
 struct bw_judge bw_judge_make(const struct bw_case *loaded) {
   const struct bw_vehicle *vehicle = &loaded->vehicle;
   struct bw_judge judge = {
@@ -25,6 +27,10 @@ static double delivered_work(const struct bw_sample_axle *axle) {
   return braked + part * axle->tyre_loss;
 }
 
+bool bw_period_moves(const struct bw_sample *sample) {
+  return !sample->is_parked && fabs(sample->distance) > 0.0;
+}
+
 void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample,
                     struct bw_period *period) {
   const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
@@ -33,8 +39,8 @@ void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample
       .torque = front->machine_torque + front->friction_torque + rear->machine_torque +
                 rear->friction_torque,
   };
-  period->is_braking =
-      !sample->is_parked && (sample->demand > 0.0 || period->torque > BW_BRAKING_TORQUE);
+  period->is_braking = bw_period_moves(sample) &&
+                       (sample->demand > 0.0 || period->torque > BW_BRAKING_TORQUE);
   if (!period->is_braking) {
     return;
   }

@@ -10,8 +10,9 @@
 /** What several assessments want to know about one control period, worked out once.
  *
  *  Braking phase: the car moves and either braking is demanded or more than 1 N m retards it in
- *  the mean of the period (the tail after release is braking too). A car held at rest is not in
- *  the braking phase: nothing is braked, and the auxiliaries' standing drain is no braking loss. */
+ *  the mean of the period (the tail after release is braking too). A car at rest is not in the
+ *  braking phase, held or about to pull away while its brakes let go: nothing is braked, and the
+ *  auxiliaries' standing drain is no braking loss. */
 
 /** N m; retarding torque above which a period without demand still counts as braking. */
 #define BW_BRAKING_TORQUE 1.0
@@ -41,6 +42,10 @@ struct bw_period {
 };
 
 struct bw_judge bw_judge_make(const struct bw_case *loaded);
+
+/** Whether the car moves at all in this period. One that is held, or whose brakes still let go
+ *  before it pulls away, does not. */
+bool bw_period_moves(const struct bw_sample *sample);
 
 /** Fill *period from *sample. Works are 0 outside the braking phase. */
 void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample,
