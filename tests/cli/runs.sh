@@ -138,3 +138,20 @@ err "strategy 'friction-only' failed: the battery"
 grep -q '^friction-only,failed,.*battery' out || note "the failed row does not say so"
 grep -q '^series,[km]' out || note "the other strategy has no row"
 test_end
+
+# one master circuit: both axles feel the same pressure whatever is asked of them, but for their
+# own lags; a circuit per axle: they do not
+test_case "one_master_circuit_has_one_pressure"
+for layout in per-axle common; do
+  run run "$root/cases/manoeuvres/firm-stop.cfg" --strategy ideal-distribution --out circuit \
+    --set friction.layout=$layout --set output.trace_period_ms=10
+  [ "$status" -le 1 ] || note "$layout: exit status $status"
+  awk -F, -v layout=$layout 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i; next }
+    $c["speed_kmh"] > 10 && $c["pressure_front_bar"] > 5 {
+      off = $c["pressure_front_bar"] - $c["pressure_rear_bar"]; off = off < 0 ? -off : off
+      n++; if (layout == "common" ? off > 1 : off < 10) bad = 1 }
+    END { exit !(n > 50 && !bad) }' circuit/trace-ideal-distribution.csv ||
+    note "$layout: the two axles' pressures are not those of the layout"
+  rm -r circuit
+done
+test_end
