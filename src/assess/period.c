@@ -39,8 +39,8 @@ void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample
       .torque = front->machine_torque + front->friction_torque + rear->machine_torque +
                 rear->friction_torque,
   };
-  period->is_braking = bw_period_moves(sample) &&
-                       (sample->demand > 0.0 || period->torque > BW_BRAKING_TORQUE);
+  period->is_braking =
+      bw_period_moves(sample) && (sample->demand > 0.0 || period->torque > BW_BRAKING_TORQUE);
   if (!period->is_braking) {
     return;
   }
