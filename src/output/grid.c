@@ -93,12 +93,17 @@ static void print_text_row(const struct bw_grid *grid, size_t row, const size_t 
     const char *cell = grid->cells[row * grid->columns + column];
     const size_t width = bw_utf8_width(cell);
     const size_t pad = widths[column] - width;
-    if (width > 0) {
+    size_t length = strlen(cell); /* without blanks at the end, which only keep figures in line */
+    const size_t whole = length;
+    while (length > 0 && cell[length - 1] == ' ') {
+      length--;
+    }
+    if (length > 0) {
       put_blanks(pending + (grid->is_left[column] ? 0 : pad), stream);
-      bw_clean_print(cell, stream);
-      pending = grid->is_left[column] ? pad : 0;
+      bw_clean_print_part(cell, length, stream);
+      pending = whole - length + (grid->is_left[column] ? pad : 0);
     } else {
-      pending += pad;
+      pending += widths[column];
     }
     pending += COLUMN_GAP;
   }

@@ -33,6 +33,10 @@ void bw_clean_print(const char *text, FILE *stream) {
   (void)put_clean(text, text + strlen(text), stream);
 }
 
+void bw_clean_print_part(const char *text, size_t length, FILE *stream) {
+  (void)put_clean(text, text + length, stream);
+}
+
 void bw_wrap_print(const char *lead, const char *text, FILE *stream) {
   const size_t indent = bw_utf8_width(lead);
   size_t used = indent;

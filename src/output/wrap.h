@@ -15,4 +15,7 @@ void bw_wrap_print(const char *lead, const char *text, FILE *stream);
 /** Print `text` with control characters and invalid UTF-8 as '?'. */
 void bw_clean_print(const char *text, FILE *stream);
 
+/** The same for the first `length` bytes of a text. */
+void bw_clean_print_part(const char *text, size_t length, FILE *stream);
+
 #endif

@@ -14,6 +14,13 @@ run run stop.cfg --strategy series --strategy parallel --format csv
 same out results/summary.csv
 test_end
 
+# one strategy keeps the balance rule and one does not, so the mark has a place in the table
+test_case "no_line_of_the_page_ends_in_blanks"
+run run stop.cfg --strategy all --bounds
+grep -q '[0-9]\*$' out || note "no mark"
+grep -q ' $' out && note "a line ends in a blank"
+test_end
+
 test_case "bounds_add_ceilings_one_file_and_one_block"
 run run stop.cfg --strategy series --strategy parallel --bounds --out bounded
 exits 0
