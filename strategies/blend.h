@@ -17,7 +17,12 @@
  *
  *  This header alone is MIT-0, so that anybody's controller code may include it. */
 
-#define BW_BLEND_ABI 1u
+/** Version of this contract. Any change of a struct, a flag or of what a value means raises it, one
+ *  at the end of a struct too: a controller built against the longer struct would read past the end
+ *  of the shorter one. The program takes its own version only and refuses every other; building the
+ *  controller anew is all it takes.
+ *  2: loss maps (machine_loss_map). */
+#define BW_BLEND_ABI 2u
 
 enum { BW_FRONT = 0, BW_REAR = 1, BW_AXLES = 2 };
 
@@ -42,6 +47,20 @@ struct bw_blend_table {
   const double *values;
 };
 
+enum { BW_BLEND_LOSS_POINTS = 48 /**< most points of either axis of a loss map */ };
+
+/** A machine's loss map: what machine and inverter lose over shaft speed and size of the shaft
+ *  torque, the same for driving and braking. Straight lines between the points along both axes,
+ * held constant outside. Both axes rise strictly and are >= 0; loss[i * torques + j] belongs to
+ * speed[i] and torque[j]. Read only, valid for the whole run. */
+struct bw_blend_loss_map {
+  size_t speeds;        /**< points of the first axis; 0: no map, machine_loss holds */
+  size_t torques;       /**< points of the second axis */
+  const double *speed;  /**< rad/s at the shaft (speeds), NULL without a map */
+  const double *torque; /**< N m at the shaft (torques), NULL without a map */
+  const double *loss;   /**< W (speeds x torques), NULL without a map */
+};
+
 /** What the controller was calibrated with: constant during a run. */
 struct bw_blend_info {
   double period;                   /**< s, time between calls of `step` */
@@ -55,7 +74,8 @@ struct bw_blend_info {
   double machine_torque_peak[2];   /**< N m at the axle, 0 where no machine is fitted */
   double machine_ratio[2];         /**< shaft turns per wheel turn, 0 where none */
   double machine_efficiency[2];    /**< of the gear, 0..1 */
-  double machine_loss[2][4];       /**< k0 W, k1 W s, k2 W s2, kT W/(N m)^2, at the shaft */
+  double machine_loss[2][4];       /**< k0 W, k1 W s, k2 W s2, kT W/(N m)^2, at the shaft; with a
+                                        loss map no more than a guess at it */
   double machine_dead_time[2];     /**< s */
   double machine_lag[2];           /**< s */
   double friction_dead_time[2];    /**< s */
@@ -67,8 +87,9 @@ struct bw_blend_info {
   /** Tables that the case gives, for whichever strategy; a strategy looks for its own by name and
    *  falls back to something sensible when it is not there. Valid for the whole run. */
   size_t table_count;
-  const struct bw_blend_table *tables; /**< (table_count) */
-  int machine_gates_off[2];            /**< 1: the machine costs nothing at zero torque */
+  const struct bw_blend_table *tables;          /**< (table_count) */
+  int machine_gates_off[2];                     /**< 1: the machine costs nothing at zero torque */
+  struct bw_blend_loss_map machine_loss_map[2]; /**< the plant's, in place of the four terms */
 };
 
 /** What the controller measures or is told, at the moment of the call. */

@@ -10,7 +10,7 @@
 
 #include <string.h>
 
-enum { BENCH_PARAMS_MAX = 8, BENCH_STATE_MAX = 512 };
+enum { BENCH_PARAMS_MAX = 8, BENCH_STATE_MAX = 4096 };
 
 /** A strategy at work, with its parameters and memory. */
 struct bench {

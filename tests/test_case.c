@@ -167,6 +167,19 @@ static void controller_is_told_the_car(void **state) {
   CHECK_RELATIVE(info.friction_torque_max[BW_FRONT], (160.0 - 0.6) * 62.0, 1e-13);
   CHECK_CLOSE(info.machine_loss[BW_REAR][3], 0.16, 0.0);
   CHECK_CLOSE(info.parallel_ratio, 0.8, 0.0);
+  /* the map of its file, first and last row, in SI; none where no machine is */
+  const struct bw_blend_loss_map *map = &info.machine_loss_map[BW_REAR];
+  assert_int_equal(map->speeds, 13);
+  assert_int_equal(map->torques, 10);
+  CHECK_CLOSE(map->speed[0], 0.0, 0.0);
+  CHECK_RELATIVE(map->speed[12], 12000.0 * acos(-1.0) / 30.0, 1e-14);
+  CHECK_CLOSE(map->torque[1], 15.0, 0.0);
+  CHECK_CLOSE(map->torque[9], 300.0, 0.0);
+  CHECK_CLOSE(map->loss[0], 180.0, 0.0);
+  CHECK_CLOSE(map->loss[1], 218.2, 0.0);
+  CHECK_CLOSE(map->loss[129], 27888.7, 0.0);
+  assert_int_equal(info.machine_loss_map[BW_FRONT].speeds, 0);
+  assert_null(info.machine_loss_map[BW_FRONT].loss);
   bw_case_destroy(loaded);
 }
 

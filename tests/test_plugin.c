@@ -76,6 +76,31 @@ static void loaded_code_gives_the_bytes_of_built_in_code(void **state) {
   bw_plugin_unload(plugin);
 }
 
+/* a loaded controller is told the plant's loss map: with the van's it works as the built-in
+ * strategy that reads it, without one it refuses */
+static void loaded_controller_sees_the_loss_map(void **state) {
+  (void)state;
+  struct bw_plugin *plugin = load(CONTROLLER_MAPPED);
+  const struct bw_blend_strategy *strategies[] = {bw_plugin_strategy(plugin)};
+  const struct bw_extra_strategies extra = {1, strategies};
+  const struct bw_case_source source = {"cases/van-nycc.cfg", "cases", 0, NULL};
+  struct bw_case *van = NULL;
+  struct bw_diag diag = {0};
+  assert_int_equal(bw_case_load_with(&source, &extra, &van, &diag), BW_OK);
+  struct bw_evaluation mapped;
+  struct bw_evaluation built_in;
+  assert_int_equal(bw_evaluate_contained(van, plugin, &QUICK, NULL, &mapped, &diag), BW_OK);
+  assert_int_equal(bw_evaluate(van, bw_strategy_find("least-loss"), NULL, &built_in, &diag), BW_OK);
+  check_same(&mapped, &built_in);
+  bw_evaluation_free(&mapped);
+  bw_evaluation_free(&built_in);
+  bw_case_destroy(van);
+  struct bw_case *without = load_case(plugin, NULL, NULL);
+  assert_int_not_equal(bw_evaluate_contained(without, plugin, &QUICK, NULL, &mapped, &diag), BW_OK);
+  bw_case_destroy(without);
+  bw_plugin_unload(plugin);
+}
+
 static void parameters_are_those_of_the_table(void **state) {
   (void)state;
   struct bw_plugin *plugin = load(CONTROLLER_TWIN);
@@ -270,6 +295,7 @@ static void lack_of_memory_is_told(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(loaded_code_gives_the_bytes_of_built_in_code),
+      cmocka_unit_test(loaded_controller_sees_the_loss_map),
       cmocka_unit_test(parameters_are_those_of_the_table),
       cmocka_unit_test(static_memory_starts_anew_in_every_run),
       cmocka_unit_test(every_defect_is_one_message),

@@ -118,6 +118,23 @@ double bw_case_effective_mass(const struct bw_case *loaded) {
          inertia / (vehicle->tyre_radius * vehicle->tyre_radius);
 }
 
+_Static_assert((int)BW_BLEND_LOSS_POINTS >= (int)BW_TABLE2_MAX,
+               "a strategy has room for every map");
+
+/* the case's own arrays: it outlives the run */
+static struct bw_blend_loss_map loss_map_of(const struct bw_table2 *map) {
+  if (map->nx == 0) {
+    return (struct bw_blend_loss_map){0};
+  }
+  return (struct bw_blend_loss_map){
+      .speeds = map->nx,
+      .torques = map->ny,
+      .speed = map->x,
+      .torque = map->y,
+      .loss = map->z,
+  };
+}
+
 static void fill_machine(const struct bw_machine *machine, int axle, struct bw_blend_info *info) {
   if (!machine->is_fitted) {
     return;
@@ -134,6 +151,7 @@ static void fill_machine(const struct bw_machine *machine, int axle, struct bw_b
   info->machine_dead_time[axle] = machine->dead_time;
   info->machine_lag[axle] = machine->lag;
   info->machine_gates_off[axle] = machine->is_gated_off_idle ? 1 : 0;
+  info->machine_loss_map[axle] = loss_map_of(&machine->loss_map);
 }
 
 void bw_case_blend_info(const struct bw_case *loaded, struct bw_blend_info *info) {

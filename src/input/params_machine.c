@@ -44,7 +44,7 @@
            "loss per shaft torque squared"),                                                       \
       BW_TABLE("machine." w ".loss_map", BW_STORE_TABLE2, AT(i, loss_map),                         \
                "speed_rpm,torque_nm,loss_w", false,                                                \
-               "loss over a full grid; the four terms then only serve the controller"),            \
+               "loss over a full grid, in place of the four terms; controllers are told both"),    \
       BW_CHOICE("machine." w ".idle", "energised|gated-off", BW_STORE_BOOL,                        \
                 AT(i, is_gated_off_idle), 1, 0, "no-load loss at zero torque: spent or not")
 

@@ -8,7 +8,7 @@
 /** Times one call of each strategy's step over a made stop with a trembling demand, the best of
  *  many rounds; see README.md beside this file. Never a test. */
 
-enum { CALLS = 4096, ROUNDS = 60, PARAMS_MAX = 32 };
+enum { CALLS = 4096, ROUNDS = 60, PARAMS_MAX = 32, MAP_SPEEDS = 13, MAP_TORQUES = 10 };
 
 static double now(void) {
   struct timespec time;
@@ -41,6 +41,26 @@ static const struct bw_blend_info CAR = {
     .machine_gates_off = {1, 0},
 };
 
+/* the car's losses as a map of the size of a shipped one */
+struct map {
+  double speed[MAP_SPEEDS];
+  double torque[MAP_TORQUES];
+  double loss[MAP_SPEEDS * MAP_TORQUES];
+};
+
+static struct bw_blend_loss_map make_map(struct map *map, const double loss[4]) {
+  for (int i = 0; i < MAP_SPEEDS; i++) {
+    map->speed[i] = 125.0 * i;
+    for (int j = 0; j < MAP_TORQUES; j++) {
+      const double torque = 25.0 * j;
+      map->torque[j] = torque;
+      map->loss[i * MAP_TORQUES + j] =
+          loss[0] + map->speed[i] * (loss[1] + map->speed[i] * loss[2]) + loss[3] * torque * torque;
+    }
+  }
+  return (struct bw_blend_loss_map){MAP_SPEEDS, MAP_TORQUES, map->speed, map->torque, map->loss};
+}
+
 static void fill(struct bw_blend_input *input) {
   for (int i = 0; i < CALLS; i++) {
     const double tremble = (double)(i * 7919 % 1000) / 1000.0;
@@ -62,7 +82,7 @@ static void fill(struct bw_blend_input *input) {
 }
 
 /* ns per call; negative without memory */
-static double time_of(const struct bw_blend_strategy *strategy,
+static double time_of(const struct bw_blend_strategy *strategy, const struct bw_blend_info *car,
                       const struct bw_blend_input *input) {
   double params[PARAMS_MAX] = {0.0};
   for (size_t i = 0; i < strategy->param_count && i < PARAMS_MAX; i++) {
@@ -72,14 +92,14 @@ static double time_of(const struct bw_blend_strategy *strategy,
   if (state == NULL) {
     return -1.0;
   }
-  strategy->start(state, &CAR, params);
+  strategy->start(state, car, params);
   double best = 1e9;
   volatile double kept = 0.0; /* the answers are used */
   for (int round = 0; round < ROUNDS; round++) {
     const double start = now();
     for (int i = 0; i < CALLS; i++) {
       struct bw_blend_request request;
-      strategy->step(state, &CAR, params, &input[i], &request);
+      strategy->step(state, car, params, &input[i], &request);
       kept += request.machine[0];
     }
     const double taken = (now() - start) / CALLS * 1e9;
@@ -95,11 +115,18 @@ int main(void) {
     return 4;
   }
   fill(input);
-  const double base = time_of(bw_strategy_at(0), input);
+  const double base = time_of(bw_strategy_at(0), &CAR, input);
   printf("%-20s %10s %14s\n", "strategy", "ns a call", "over the first");
   for (size_t i = 0; i < bw_strategy_count(); i++) {
-    const double taken = time_of(bw_strategy_at(i), input);
+    const double taken = time_of(bw_strategy_at(i), &CAR, input);
     printf("%-20s %10.1f %14.1f\n", bw_strategy_at(i)->name, taken, taken - base);
+  }
+  static struct map maps[2];
+  struct bw_blend_info mapped = CAR;
+  for (int i = 0; i < 2; i++) {
+    mapped.machine_loss_map[i] = make_map(&maps[i], CAR.machine_loss[i]);
+    const double taken = time_of(bw_strategy_find("least-loss"), &mapped, input);
+    printf("least-loss, %d map%-4s %8.1f %14.1f\n", i + 1, i == 0 ? "" : "s", taken, taken - base);
   }
   free(input);
   return 0;

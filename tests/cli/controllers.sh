@@ -150,7 +150,8 @@ else
 
   test_case "what_breaks_the_contract_is_refused"
   shared_object bad.so -DBAD_ABI faulty.c
-  object_refused ./bad.so "contract version 42, but this program speaks 1"
+  abi=$(sed -n 's/^#define BW_BLEND_ABI \([0-9]*\)u$/\1/p' "$root/strategies/blend.h")
+  object_refused ./bad.so "contract version $((abi + 41)), but this program speaks $abi;"
   shared_object bad.so -DBAD_SYMBOL faulty.c
   object_refused ./bad.so "exports no symbol 'bw_blend_export'"
   shared_object bad.so -DBAD_NAME faulty.c
