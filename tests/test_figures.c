@@ -7,7 +7,7 @@
 
 /* A long trace thinned for drawing; the table of figures. */
 
-enum { ROWS = 3700, PIECES = 37, LINE = 256 };
+enum { ROWS = 3700, PIECES = 37, WINDOW_PIECES = 900, LINE = 256 };
 
 /* the spikes that must survive: single rows, one up and one down, anywhere in a stretch */
 enum { UP = 1234, DOWN = 2901 };
@@ -35,9 +35,10 @@ struct thinned {
   double greatest;
 };
 
-static struct thinned thin(const char *path, double from, double to) {
+static struct thinned thin(const char *path, double from, double to, size_t window_pieces) {
   struct thinned out = {.least = 1e300, .greatest = -1e300};
-  const struct bw_trace_thinning thinning = {"time_s,speed_kmh,demand_nm", PIECES, from, to};
+  const struct bw_trace_thinning thinning = {"time_s,speed_kmh,demand_nm", PIECES, from, to,
+                                             window_pieces};
   char line[LINE];
   FILE *stream = tmpfile();
   assert_non_null(stream);
@@ -68,7 +69,7 @@ static void thinning_keeps_every_peak(void **state) {
   (void)state;
   struct scratch scratch;
   scratch_open(&scratch);
-  const struct thinned out = thin(write_trace(&scratch), 0.0, -1.0);
+  const struct thinned out = thin(write_trace(&scratch), 0.0, -1.0, WINDOW_PIECES);
   CHECK_CLOSE(out.greatest, 50.0, 0.0);
   CHECK_CLOSE(out.least, -40.0, 0.0);
   /* first, last, two extremes of each of two columns */
@@ -81,9 +82,23 @@ static void thinning_keeps_the_window_whole(void **state) {
   (void)state;
   struct scratch scratch;
   scratch_open(&scratch);
-  const struct thinned out = thin(write_trace(&scratch), 9.995, 12.005);
+  const struct thinned out = thin(write_trace(&scratch), 9.995, 12.005, WINDOW_PIECES);
   assert_int_equal(out.in_window, 201);
   assert_true(out.rows < PIECES * 6 + 201);
+  scratch_close(&scratch);
+}
+
+/* a window over nearly all rows, as of a long hand-over sampled fast, is thinned like the rest */
+static void thinning_thins_a_long_window(void **state) {
+  (void)state;
+  struct scratch scratch;
+  scratch_open(&scratch);
+  const struct thinned out = thin(write_trace(&scratch), 1.0, 36.0, 50);
+  CHECK_CLOSE(out.greatest, 50.0, 0.0);
+  CHECK_CLOSE(out.least, -40.0, 0.0);
+  /* derived: pieces of 0.7 s hold 70 rows; each gives at most first, last and four extremes */
+  assert_true(out.in_window >= 50 * 2);
+  assert_true(out.in_window <= 51 * 6);
   scratch_close(&scratch);
 }
 
@@ -92,7 +107,7 @@ static void thinning_refuses_a_missing_column(void **state) {
   struct scratch scratch;
   struct bw_diag diag = {0};
   scratch_open(&scratch);
-  const struct bw_trace_thinning thinning = {"time_s,grade_percent", PIECES, 0.0, -1.0};
+  const struct bw_trace_thinning thinning = {"time_s,grade_percent", PIECES, 0.0, -1.0, 1};
   FILE *stream = tmpfile();
   assert_non_null(stream);
   assert_int_equal(bw_trace_thin(write_trace(&scratch), &thinning, stream, &diag), BW_E_INPUT);
@@ -145,6 +160,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(thinning_keeps_every_peak),
       cmocka_unit_test(thinning_keeps_the_window_whole),
+      cmocka_unit_test(thinning_thins_a_long_window),
       cmocka_unit_test(thinning_refuses_a_missing_column),
       cmocka_unit_test(the_table_of_figures_is_whole),
       cmocka_unit_test(names_of_files_are_harmless),

@@ -49,7 +49,8 @@ static enum bw_status thin_trace(const char *folder, const char *strategy, const
   char name[BW_TRACE_FILE_NAME_MAX];
   char from[BW_FIGURE_PATH_MAX];
   char to[BW_FIGURE_PATH_MAX];
-  struct bw_trace_thinning thinning = {.columns = bw_figure_trace_columns(), .pieces = STRETCHES};
+  struct bw_trace_thinning thinning = {
+      .columns = bw_figure_trace_columns(), .pieces = STRETCHES, .window_pieces = STRETCHES};
   bw_trace_csv_name(strategy, name);
   BW_TRY(bw_figure_path(folder, "handovers.csv", from, diag));
   BW_TRY(bw_trace_thin_window(from, strategy, &thinning, diag));

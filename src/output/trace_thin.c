@@ -55,10 +55,7 @@ static void end_stretch(struct thin *thin) {
   if (thin->count == 0) {
     return;
   }
-  for (size_t i = 0; i < thin->count; i++) {
-    const double time = thin->value[i][0];
-    thin->is_drawn[i] = time >= thin->thinning->from && time <= thin->thinning->to;
-  }
+  memset(thin->is_drawn, 0, thin->count * sizeof *thin->is_drawn);
   thin->is_drawn[0] = true;
   thin->is_drawn[thin->count - 1] = true;
   for (size_t c = 1; c < thin->kept; c++) {
@@ -75,9 +72,28 @@ static void end_stretch(struct thin *thin) {
   thin->count = 0;
 }
 
+/* which piece of the zoomed window a moment is in, 0: none */
+static size_t window_piece(const struct bw_trace_thinning *thinning, double time) {
+  const double length = (thinning->to - thinning->from) / (double)thinning->window_pieces;
+  if (!(time >= thinning->from && time <= thinning->to && length > 0.0)) {
+    return 0;
+  }
+  return 1 + (size_t)((time - thinning->from) / length);
+}
+
+/* with the first row of the next piece a stretch ends, so rows wider apart than pieces all stay */
+static bool is_stretch_full(const struct thin *thin) {
+  if (thin->count < 2) {
+    return thin->count == thin->stretch;
+  }
+  return thin->count == thin->stretch ||
+         window_piece(thin->thinning, thin->value[0][0]) !=
+             window_piece(thin->thinning, thin->value[thin->count - 1][0]);
+}
+
 static void start_row(struct thin *thin, size_t row) {
   thin->row = row;
-  if (thin->count == thin->stretch) {
+  if (is_stretch_full(thin)) {
     end_stretch(thin);
   }
   for (size_t c = 0; c < thin->kept; c++) {

@@ -8,15 +8,17 @@
 
 /** What of a trace is kept for drawing. */
 struct bw_trace_thinning {
-  const char *columns; /**< of numbers, separated by commas; time_s first */
-  size_t pieces;       /**< stretches of equally many rows, >= 1: pixels of the time axis */
-  double from;         /**< s, all rows from here ... */
-  double to;           /**< s, ... to here are kept; to < from: no such window */
+  const char *columns;  /**< of numbers, separated by commas; time_s first */
+  size_t pieces;        /**< stretches of equally many rows, >= 1: pixels of the time axis */
+  double from;          /**< s, from here ... */
+  double to;            /**< s, ... to here a figure zooms in; to < from: no such window */
+  size_t window_pieces; /**< stretches of equal time of that window, >= 1: its pixels */
 };
 
 /** Copy `columns` of the trace `path` to `stream`. Of each stretch the rows stay that hold the
  *  least or the greatest value of a column, and the first and last: no peak is lost, at most
- *  2 columns + 2 rows per stretch are left, in their order. A cell that is no number is empty.
+ *  2 columns + 2 rows per stretch are left, in their order. A window of no more rows than stretches
+ *  stays whole. A cell that is no number is empty.
  *  BW_E_INPUT when the file cannot be read or lacks a column, BW_E_MEMORY, BW_E_IO. */
 BW_MUST_CHECK enum bw_status bw_trace_thin(const char *path,
                                            const struct bw_trace_thinning *thinning, FILE *stream,
