@@ -36,4 +36,4 @@ limit(q) = q >= 0.1 && q <= 0.1 + 0.6 * slope ? 0.2 + (q - 0.1) / slope : NaN
 plot limit(x) with lines lw 2 dt 2 lc rgb RULE title sprintf("limit of the rule, slope %.3g", slope), \
      x with lines lw 1 dt 3 lc rgb "#888888" title "both axles alike", \
      trace using (braking(z(0))):(braking(once(1, z(0) / edge, k1(0) / edge / 1.4, k1(0)))) with points pt 7 ps 0.4 lc rgb MACHINE_FRONT title "front axle", \
-     "" using (braking(z(0))):(braking(once(2, z(0) / edge, k2(0) / edge / 1.4, k2(0)))) with points pt 8 ps 0.5 lc rgb FRICTION_FRONT title "rear axle"
+     "" using (braking(z(0))):(braking(once(2, z(0) / edge, k2(0) / edge / 1.4, k2(0)))) with points pt 8 ps 0.8 lc rgb FRICTION_FRONT title "rear axle"

@@ -20,9 +20,10 @@ MORE_IS_BETTER = "0 '#f4f8fc', 0.5 '#56a0d0', 1 '#083d6b'"
 MORE_IS_WORSE = "0 '#fff7ef', 0.5 '#ee9a4d', 1 '#7a2f00'"
 # strategies side by side: colour, dash and mark by number
 array LINES = ["#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#e69f00", "#222222", "#999999"]
-array MARKS = [7, 5, 9, 13, 6, 4, 8, 12]
+# as many marks as shapes, for in grey the shape is all there is
+array MARKS = [7, 5, 9, 13, 6, 4, 8, 12, 11, 10, 15, 14, 2, 1, 3]
 line_of(i) = LINES[1 + (i - 1) % 8]
-mark_of(i) = MARKS[1 + (i - 1 + (i - 1) / 8) % 8]
+mark_of(i) = MARKS[1 + (i - 1) % |MARKS|]
 dash_of(i) = 1 + (i - 1) % 5
 
 # a leading '<' or '|' would be a command to gnuplot

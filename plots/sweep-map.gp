@@ -90,6 +90,8 @@ set key at screen 0.5, screen 0.015 center bottom maxrows 1
 set style fill solid 1.0 noborder
 numbers = X_records <= 12 && Y_records <= 14
 middle = exists("C_min") ? 0.5 * (C_min + C_max) : 0
+# left to itself the scale may end before the values do
+if (exists("C_min") && C_max > C_min) { set cbrange [C_min:C_max] }
 plot $CELLS using "x":"y":"left":"right":"low":"high":(column("failed") > 0 ? NaN : column("value")) with boxxyerror lc palette notitle, \
      $CELLS using (column("failed") > 0 ? column("x") : NaN):"y":"left":"right":"low":"high" with boxxyerror lc rgb FAILED fs pattern 4 border lc rgb FAILED title (failed ? "no run came to an end" : ""), \
      $CELLS using (numbers && column("failed") == 0 ? column("x") : NaN):"y":(sprintf("%.3g", column("value"))):(column("value") > middle ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle

@@ -40,11 +40,16 @@ set rmargin 10
 set xzeroaxis
 set arrow 1 from first 0, graph 0 to first 0, graph 1 nohead lc rgb INK
 set ytics ()
+# as many decimals for all steps as the greatest one can use
+greatest = 1e-9
+do for [i = 1:count] { if (abs(TO[i]) > greatest) { greatest = abs(TO[i]) } }
+decimals = bounded(4 - int(floor(log10(greatest))), 0, 6)
+told(e) = abs(e) < 0.5 * 10 ** (-decimals) ? "~ 0" : sprintf(sprintf("%%.%df", decimals), e)
 do for [i = 1:count] {
   w = ""
   do for [j = 1:strlen(NAMES[i])] { w = w . (NAMES[i][j:j] eq "_" ? " " : NAMES[i][j:j]) }
   set ytics add (w i)
-  set label i sprintf("%.4g", is_end(NAMES[i]) ? TO[i] : FROM[i] - TO[i]) at first (FROM[i] > TO[i] ? FROM[i] : TO[i]), first i left offset 0.5, 0 font ",10"
+  set label i told(is_end(NAMES[i]) ? TO[i] : FROM[i] - TO[i]) at first (FROM[i] > TO[i] ? FROM[i] : TO[i]), first i left offset 0.5, 0 font ",10"
 }
 colour(i) = NAMES[i] eq "cells" ? 0x0072b2 : NAMES[i] eq "delivered" ? 0x222222 : FROM[i] <= TO[i] ? 0xd55e00 : 0x56b4e9
 set style fill solid 1.0 border lc rgb "#222222"

@@ -139,10 +139,12 @@ else
   svg_shows $figures/charge-and-heat-parallel.svg 'state of charge / %' 'rotor rear' '°C'
   test_end
 
-  # the delivered energy of the figure is that of the CSV, to the four digits shown
+  # the delivered energy of the figure is that of the CSV, to the digits shown, those of the greatest step
   test_case "waterfall_figure_carries_the_numbers_of_the_csv"
   for strategy in series parallel; do
-    wanted=$(awk -F, -v s=$strategy '$1 == s && $2 == 0 && $3 == "" && $4 == "cells" {printf "%.4g", $5}' \
+    wanted=$(awk -F, -v s=$strategy '$1 == s && $2 == 0 && $3 == "" {
+        if ($4 == "delivered") { digits = 5 - length(sprintf("%d", $5)) }
+        if ($4 == "cells") { printf("%.*f", digits, $5) } }' \
       drawn/waterfall.csv)
     svg_shows drawn/figures/waterfall-$strategy.svg ">$wanted<"
     # a bar for each step that took something, for what was delivered and what the cells got
