@@ -44,9 +44,14 @@ later_pass() {
 }
 
 sanitized() {
-  build_into build/sanitized -Db_sanitize=address,undefined -Db_lundef=false &&
-    UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1 \
-      meson test -C build/sanitized --print-errorlogs --timeout-multiplier 10 | tail -n 12
+  build_into build/sanitized -Db_sanitize=address,undefined -Db_lundef=false || return 1
+  result=0
+  UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1 \
+    meson test -C build/sanitized --print-errorlogs --timeout-multiplier 10 \
+    --no-suite foreign >build/sanitized/summary.log 2>&1 || result=$?
+  [ $result -eq 0 ] || grep -A 40 'ERROR: \|runtime error\|FAILED' build/sanitized/summary.log | head -n 200
+  tail -n 12 build/sanitized/summary.log
+  return $result
 }
 
 with_clang() {
