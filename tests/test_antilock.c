@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_slip.h"
+#include "sim/antilock.h"
 
 /** The antilock controller and what regeneration does under it. */
 
@@ -238,6 +239,46 @@ static void late_sensors_need_other_settings(void **state) {
   assert_true(time[0] > 1.25 * time[1]);
 }
 
+/* the valve's three commands in order: slip above 0.14 releases at 800 bar/s, slip between 0.07 and
+ * 0.14 holds the pressure to the last bit, slip below 0.07 builds at 200 bar/s, all closed forms;
+ * and nothing holds before an intervention began */
+static void valve_holds_between_release_and_build(void **state) {
+  (void)state;
+  struct bw_antilock setup = {.period = 0.005,
+                              .slip_release = 0.14,
+                              .slip_build = 0.07,
+                              .build = 2e7,
+                              .release = 8e7,
+                              .off_speed = 2.0};
+  struct bw_antilock_channel channel = {.valve = BW_ANTILOCK_OPEN};
+  struct bw_antilock_view view = {.slip = 0.10, .speed = 20.0, .is_braked = true};
+  const double driver = 9e6;
+  double pressure = driver;
+  bw_antilock_decide(&setup, &channel, &view);
+  pressure = bw_antilock_pressure(&setup, &channel, pressure, driver, 0.005);
+  CHECK_CLOSE(pressure, driver, 0.0);
+  view.slip = 0.20;
+  bw_antilock_decide(&setup, &channel, &view);
+  pressure = bw_antilock_pressure(&setup, &channel, pressure, driver, 0.05);
+  CHECK_CLOSE(pressure, driver - 8e7 * 0.05, 1e-6);
+  const double released = pressure;
+  view.slip = 0.10;
+  for (int i = 0; i < 40; i++) {
+    bw_antilock_decide(&setup, &channel, &view);
+    assert_int_equal(channel.valve, BW_ANTILOCK_HOLD);
+    pressure = bw_antilock_pressure(&setup, &channel, pressure, driver, 0.005);
+    CHECK_CLOSE(pressure, released, 0.0);
+  }
+  view.slip = 0.03;
+  bw_antilock_decide(&setup, &channel, &view);
+  pressure = bw_antilock_pressure(&setup, &channel, pressure, driver, 0.05);
+  CHECK_CLOSE(pressure, released + 2e7 * 0.05, 1e-6);
+  /* the driver lets go: whatever the valve holds, no more than he gives */
+  view.slip = 0.10;
+  bw_antilock_decide(&setup, &channel, &view);
+  CHECK_CLOSE(bw_antilock_pressure(&setup, &channel, pressure, 1e6, 0.005), 1e6, 0.0);
+}
+
 static void locks_without_it(void **state) {
   (void)state;
   struct bw_case *made = make_panic(BW_TYRE_SNOW, 50.0 / 3.6);
@@ -394,6 +435,7 @@ int main(void) {
       cmocka_unit_test(uses_three_quarters_of_the_grip),
       cmocka_unit_test(grip_from_single_axle_stops),
       cmocka_unit_test(late_sensors_need_other_settings),
+      cmocka_unit_test(valve_holds_between_release_and_build),
       cmocka_unit_test(locks_without_it),
       cmocka_unit_test(stays_out_of_an_ordinary_stop),
       cmocka_unit_test(grip_step_down_is_met_without_locking),
