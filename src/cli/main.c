@@ -65,8 +65,8 @@ static int run_verb(const struct bw_verb *verb, size_t count, char *const *words
   struct bw_arguments arguments;
   const enum bw_status status = bw_options_parse(verb, count, words, &arguments, &diag);
   if (status != BW_OK) {
-    /* one of many ranks says it */
-    return bw_ranks_is_first() ? bw_report_diag(&diag, status) : bw_status_exit(status);
+    /* one of many ranks says it; at another's failure the launcher would end that one first */
+    return bw_ranks_is_first() ? bw_report_diag(&diag, status) : 0;
   }
   int exit_status = 0;
   if (bw_arguments_has(&arguments, "help")) {

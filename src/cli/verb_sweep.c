@@ -62,9 +62,9 @@ static int sweep_in_ranks(const struct bw_arguments *arguments, struct bw_sweep_
                           enum bw_status prepared, struct bw_diag *diag) {
   enum bw_status status = bw_sweep_job_start_ranks(job, prepared, diag);
   if (status != BW_OK) {
-    /* messages of other ranks are told there */
-    return diag->count > 0 || bw_ranks_is_first() ? bw_report_diag(diag, status)
-                                                  : bw_status_exit(status);
+    /* the rank that has the message also gives the exit status: at the first one that is not 0 the
+     * launcher ends all others, and with them what they were about to say */
+    return diag->count > 0 ? bw_report_diag(diag, status) : 0;
   }
   if (!bw_ranks_is_first()) {
     status = bw_ranks_serve(job->ranks, diag);
