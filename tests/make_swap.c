@@ -48,3 +48,19 @@ double swap_band_dip(double rate, double band, double period) {
   free_case(made);
   return dip;
 }
+
+double swap_fade_share(double speed, double from, double to, double period) {
+  struct bw_case *made = make_case();
+  make_machine(made, BW_FRONT, 1e5, 1e9);
+  made->vehicle.road_f0 = made->vehicle.road_f2 = 0.0;
+  make_steps(made, period, 10);
+  make_stop(made, speed, 2.3, 60.0);
+  const double params[TEST_FADE_PARAMS] = {[TEST_FADE_FROM] = from, [TEST_FADE_TO] = to};
+  struct test_record record = {0};
+  record_run(made, &TEST_FADE, params, &record);
+  CHECK_RELATIVE(record.machine_work + record.friction_work, record.kinetic_first, 1e-10);
+  const double share = record.machine_work / record.kinetic_first;
+  free_record(&record);
+  free_case(made);
+  return share;
+}

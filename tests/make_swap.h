@@ -25,4 +25,9 @@ double swap_peak(const struct swap *swap, double *held);
  *  across the speed band `band` (m/s), requests held for `period`. */
 double swap_band_dip(double rate, double band, double period);
 
+/** Share of the kinetic energy that a lossless machine takes in a stop from `speed` (m/s) at
+ *  2.3 m/s2 when its part falls straight from 1 at `from` to 0 at `to` (m/s), requests held for
+ *  `period`. Fails the test when the two brakes together do not take all of it. */
+double swap_fade_share(double speed, double from, double to, double period);
+
 #endif

@@ -1,50 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 
-#include "model/battery.h"
+#include "make_pack.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_odeiv2.h>
-
-/* Open-circuit voltage of a 5 A h 21700 NMC/graphite cell over charge: BAT-4, derived from the
- * half-cell potentials published by Chen et al., J. Electrochem. Soc. 167 (2020) 080534 (read as
- * transcribed elsewhere); 0 = 2.5 V, 1 = 4.2 V */
-enum { OCV_POINTS = 14 };
-static const double CHARGE[OCV_POINTS] = {0.00, 0.05, 0.10, 0.20, 0.30, 0.40, 0.50,
-                                          0.60, 0.70, 0.80, 0.90, 0.95, 0.98, 1.00};
-static const double OCV[OCV_POINTS] = {2.5000, 3.1094, 3.2959, 3.4852, 3.5814, 3.6670, 3.7509,
-                                       3.8406, 3.9479, 4.0421, 4.0967, 4.1236, 4.1645, 4.2000};
-
-static struct bw_table1 constant(double value) {
-  struct bw_table1 table;
-  const double x = 293.15;
-  assert_int_equal(bw_table1_make(&x, &value, 1, &table, NULL), BW_OK);
-  return table;
-}
-
-/* `cells` in series and `strings` side by side, resistance that of the pack */
-static struct bw_battery pack(double cells, double strings, double resistance) {
-  struct bw_battery battery = {.capacity = 5.0 * 3600.0 * strings,
-                               .start_charge = 0.5,
-                               .temperature = 293.15,
-                               .voltage_max = 4.2 * cells,
-                               .voltage_min = 2.5 * cells,
-                               .charge_continuous = constant(1e6),
-                               .charge_pulse = constant(1e6),
-                               .pulse_time = 10.0,
-                               .discharge_current_max = 1e6,
-                               .auxiliaries = 450.0};
-  double ocv[OCV_POINTS];
-  for (size_t i = 0; i < OCV_POINTS; i++) {
-    ocv[i] = OCV[i] * cells;
-  }
-  assert_int_equal(bw_table1_make(CHARGE, ocv, OCV_POINTS, &battery.ocv, NULL), BW_OK);
-  const double here = 293.15;
-  const double half = 0.5;
-  assert_int_equal(bw_table2_make(&here, 1, &half, 1, &resistance, &battery.resistance, NULL),
-                   BW_OK);
-  return battery;
-}
 
 static struct bw_battery_limits limits_at(const struct bw_battery *battery, double charge,
                                           double rc_voltage) {
@@ -60,7 +20,7 @@ static struct bw_battery_limits limits_at(const struct bw_battery *battery, doub
  * (assumed) under a 4.2 V ceiling */
 static void charge_power_under_a_voltage_ceiling(void **state) {
   (void)state;
-  const struct bw_battery cell = pack(1.0, 1.0, 0.030);
+  const struct bw_battery cell = make_pack(1.0, 1.0, 0.030);
   static const double rows[][3] = {{0.50, 14.97, 62.9},
                                    {0.80, 5.26, 22.1},
                                    {0.90, 3.44, 14.5},
@@ -78,8 +38,8 @@ static void charge_power_under_a_voltage_ceiling(void **state) {
  * resistance halves it everywhere */
 static void charge_power_ratios(void **state) {
   (void)state;
-  const struct bw_battery cell = pack(1.0, 1.0, 0.030);
-  const struct bw_battery cold = pack(1.0, 1.0, 0.060);
+  const struct bw_battery cell = make_pack(1.0, 1.0, 0.030);
+  const struct bw_battery cold = make_pack(1.0, 1.0, 0.060);
   const double half = limits_at(&cell, 0.5, 0.0).charge_power;
   CHECK_CLOSE(half / limits_at(&cell, 0.8, 0.0).charge_power, 2.8, 0.051);
   CHECK_CLOSE(half / limits_at(&cell, 0.95, 0.0).charge_power, 5.9, 0.051);
@@ -93,7 +53,7 @@ static void charge_power_ratios(void **state) {
 /* in the last second before full or empty, and beyond the voltage ceiling, currents end at zero */
 static void limits_end_at_full_and_empty(void **state) {
   (void)state;
-  struct bw_battery cell = pack(1.0, 1.0, 0.030);
+  struct bw_battery cell = make_pack(1.0, 1.0, 0.030);
   cell.voltage_max = 4.5;
   const double rest = 1e-5;
   const struct bw_battery_limits full = limits_at(&cell, 1.0 - rest, 0.0);
@@ -111,7 +71,7 @@ static void limits_end_at_full_and_empty(void **state) {
 
 static void discharge_power_respects_all_three(void **state) {
   (void)state;
-  struct bw_battery cell = pack(1.0, 1.0, 0.030);
+  struct bw_battery cell = make_pack(1.0, 1.0, 0.030);
   /* voltage: (3.7509 - 2.5) / 0.03 at 2.5 V */
   CHECK_RELATIVE(limits_at(&cell, 0.5, 0.0).discharge_power, 2.5 * (3.7509 - 2.5) / 0.03, 1e-12);
   cell.discharge_current_max = 20.0;
@@ -129,9 +89,9 @@ static void discharge_power_respects_all_three(void **state) {
 /* formulas of the pulse budget, by hand: W = (70^2 - 40^2) 10 = 33e3 A2 s */
 static void pulse_budget_empties_and_fills(void **state) {
   (void)state;
-  struct bw_battery battery = pack(96.0, 30.0, 0.08);
-  battery.charge_continuous = constant(40.0);
-  battery.charge_pulse = constant(70.0);
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
+  battery.charge_continuous = make_constant(40.0);
+  battery.charge_pulse = make_constant(70.0);
   struct bw_battery_state now = bw_battery_start(&battery);
   CHECK_CLOSE(now.pulse_budget, 33e3, 0.0);
   struct bw_battery_limits limits;
@@ -159,7 +119,7 @@ static void pulse_budget_empties_and_fills(void **state) {
   assert_int_equal(bw_battery_advance(&battery, &now, 40e3, 60.0, &step), BW_OK);
   CHECK_CLOSE(now.pulse_budget, 0.0, 0.0);
 
-  battery.charge_pulse = constant(40.0);
+  battery.charge_pulse = make_constant(40.0);
   now = bw_battery_start(&battery);
   bw_battery_limits(&battery, &now, &limits);
   CHECK_CLOSE(limits.charge_current, 40.0, 0.0);
@@ -169,7 +129,7 @@ static void pulse_budget_empties_and_fills(void **state) {
 /* a limit obeyed for one period keeps the ceiling to within what U moves in that period */
 static void charging_at_the_limit_keeps_the_ceiling(void **state) {
   (void)state;
-  struct bw_battery battery = pack(96.0, 30.0, 0.08);
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
   battery.rc_resistance = 0.03;
   battery.rc_time = 12.0;
   battery.start_charge = 0.93;
@@ -234,7 +194,7 @@ static double stepped_error(const struct bw_battery *battery, double power, doub
  * current per step is a second-order method */
 static void steps_follow_the_continuous_model(void **state) {
   (void)state;
-  struct bw_battery battery = pack(96.0, 30.0, 0.08);
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
   battery.rc_resistance = 0.05;
   battery.rc_time = 7.3;
   battery.start_charge = 0.523; /* within one straight piece of the table: no kinks for GSL */
@@ -264,7 +224,7 @@ static void give_everything(struct bw_battery *battery) {
 /* terminals = cells + rc + resistance, also where a step crosses points of the OCV table */
 static void energy_closes(void **state) {
   (void)state;
-  struct bw_battery battery = pack(96.0, 30.0, 0.08);
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
   give_everything(&battery);
   static const double durations[] = {0.001, 0.01, 0.1, 1.0, 60.0};
   uint64_t seed = 5150;
@@ -299,7 +259,7 @@ static void energy_closes(void **state) {
  * time constant the pair is a resistor */
 static void pair_follows_its_exponential(void **state) {
   (void)state;
-  struct bw_battery battery = pack(96.0, 30.0, 0.08);
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
   battery.rc_resistance = 0.05;
   battery.rc_time = 7.3;
   static const double durations[] = {0.01, 0.5, 20.0};
@@ -334,7 +294,7 @@ static void check_refused(const struct bw_battery *battery, double charge, doubl
 
 static void impossible_steps_leave_the_state(void **state) {
   (void)state;
-  const struct bw_battery battery = pack(96.0, 30.0, 0.08);
+  const struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
   const double most = 360.0 * 360.0 / (4.0 * 0.08);
   check_refused(&battery, 0.5, -1.05 * most, 0.01); /* more than U^2 / 4R */
   check_refused(&battery, 0.5, (double)NAN, 0.01);
@@ -347,7 +307,7 @@ static void impossible_steps_leave_the_state(void **state) {
 
 static void start_is_rested_and_full_of_pulse(void **state) {
   (void)state;
-  struct bw_battery battery = pack(96.0, 30.0, 0.08);
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
   battery.start_charge = 0.71;
   const struct bw_battery_state now = bw_battery_start(&battery);
   CHECK_CLOSE(now.charge, 0.71, 0.0);

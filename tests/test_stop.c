@@ -152,23 +152,6 @@ static void ho_4_speed_band_rule(void **state) {
 
 /* ------------------------------------------------------------------------------------------- */
 
-/* share of the kinetic energy that the machine takes in a stop at 2.3 m/s2 with a fade band */
-static double captured(double speed, double from, double to, double period) {
-  struct bw_case *made = make_case();
-  make_machine(made, BW_FRONT, 1e5, 1e9);
-  made->vehicle.road_f0 = made->vehicle.road_f2 = 0.0;
-  make_steps(made, period, 10);
-  make_stop(made, speed, 2.3, 60.0);
-  const double params[TEST_FADE_PARAMS] = {[TEST_FADE_FROM] = from, [TEST_FADE_TO] = to};
-  struct test_record record = {0};
-  record_run(made, &TEST_FADE, params, &record);
-  CHECK_RELATIVE(record.machine_work + record.friction_work, record.kinetic_first, 1e-10);
-  const double share = record.machine_work / record.kinetic_first;
-  free_record(&record);
-  free_case(made);
-  return share;
-}
-
 static double fade_law(double v0, double v2, double v1) {
   const double band = (pow(v2, 3.0) - pow(v1, 3.0)) / 3.0 - v1 * (v2 * v2 - v1 * v1) / 2.0;
   return (0.5 * (v0 * v0 - v2 * v2) + band / (v2 - v1)) / (0.5 * v0 * v0);
@@ -182,10 +165,10 @@ static void cyc_17_low_speed_fade(void **state) {
   const double fade_10_5[3] = {0.9352, 0.9767, 0.9942};
   for (int i = 0; i < 3; i++) {
     const double v0 = speed_kmh[i] * KMH;
-    const double wide = captured(v0, 12.0 * KMH, 7.0 * KMH, 0.01);
+    const double wide = swap_fade_share(v0, 12.0 * KMH, 7.0 * KMH, 0.01);
     CHECK_RELATIVE(wide, fade_law(v0, 12.0 * KMH, 7.0 * KMH), 1e-4);
     CHECK_CLOSE(wide, fade_12_7[i], 1e-4);
-    const double low = captured(v0, 10.0 * KMH, 5.0 * KMH, 0.01);
+    const double low = swap_fade_share(v0, 10.0 * KMH, 5.0 * KMH, 0.01);
     CHECK_RELATIVE(low, fade_law(v0, 10.0 * KMH, 5.0 * KMH), 1e-4);
     CHECK_CLOSE(low, fade_10_5[i], 1e-4);
   }
@@ -203,9 +186,9 @@ static void cyc_17_hard_cut(void **state) {
     for (int k = 0; k < 3; k++) {
       const double period = 0.01 / (double)(1 << (2 * k));
       const double slack = v1 * 2.3 * period / (v0 * v0) * 1.01;
-      CHECK_CLOSE(captured(v0, v1, v1, period), 1.0 - v1 * v1 / (v0 * v0), slack);
+      CHECK_CLOSE(swap_fade_share(v0, v1, v1, period), 1.0 - v1 * v1 / (v0 * v0), slack);
     }
-    CHECK_CLOSE(captured(v0, v1, v1, 0.000625), cut[i], 1.5e-4);
+    CHECK_CLOSE(swap_fade_share(v0, v1, v1, 0.000625), cut[i], 1.5e-4);
   }
 }
 

@@ -1,39 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
-#include "model/battery.h"
+#include "make_pack.h"
 #include "reference.h"
 
 /** Charge acceptance of one cell under a voltage ceiling. Its open-circuit voltage is a table made
  *  of the published half-cell curves: the input of these rows, not their result. */
 
-enum { POINTS = 14 };
-static const double CHARGE[POINTS] = {0.00, 0.05, 0.10, 0.20, 0.30, 0.40, 0.50,
-                                      0.60, 0.70, 0.80, 0.90, 0.95, 0.98, 1.00};
-static const double VOLTAGE[POINTS] = {2.5000, 3.1094, 3.2959, 3.4852, 3.5814, 3.6670, 3.7509,
-                                       3.8406, 3.9479, 4.0421, 4.0967, 4.1236, 4.1645, 4.2000};
-
-static struct bw_table1 constant(double value) {
-  struct bw_table1 table;
-  const double x = 293.15;
-  assert_int_equal(bw_table1_make(&x, &value, 1, &table, NULL), BW_OK);
-  return table;
-}
-
 static struct bw_battery_limits limits_of(double resistance, double charge) {
-  struct bw_battery cell = {.capacity = 5.0 * 3600.0,
-                            .start_charge = charge,
-                            .temperature = 293.15,
-                            .voltage_max = 4.2,
-                            .voltage_min = 2.5,
-                            .charge_continuous = constant(1e6),
-                            .charge_pulse = constant(1e6),
-                            .pulse_time = 10.0,
-                            .discharge_current_max = 1e6};
-  assert_int_equal(bw_table1_make(CHARGE, VOLTAGE, POINTS, &cell.ocv, NULL), BW_OK);
-  const double here = 293.15;
-  const double half = 0.5;
-  assert_int_equal(bw_table2_make(&here, 1, &half, 1, &resistance, &cell.resistance, NULL), BW_OK);
-  const struct bw_battery_state state = bw_battery_start(&cell);
+  const struct bw_battery cell = make_pack(1.0, 1.0, resistance);
+  struct bw_battery_state state = bw_battery_start(&cell);
+  state.charge = charge;
   struct bw_battery_limits limits;
   bw_battery_limits(&cell, &state, &limits);
   return limits;

@@ -2,6 +2,7 @@
 #include "assess/evaluate.h"
 #include "check.h"
 #include "make_cycle.h"
+#include "make_swap.h"
 #include "reference.h"
 
 /** Where the braking energy of a cycle lies over speed and power, and what a lossless machine can
@@ -113,22 +114,6 @@ static void ceilings(struct reference_list *list) {
   }
 }
 
-/* share of the kinetic energy that the machine takes in a stop at 2.3 m/s2 with a fade band */
-static double faded(double speed, double from, double to, double period) {
-  struct bw_case *made = make_case();
-  make_machine(made, BW_FRONT, 1e5, 1e9);
-  made->vehicle.road_f0 = made->vehicle.road_f2 = 0.0;
-  make_steps(made, period, 10);
-  make_stop(made, speed, 2.3, 60.0);
-  const double params[TEST_FADE_PARAMS] = {[TEST_FADE_FROM] = from, [TEST_FADE_TO] = to};
-  struct test_record record = {0};
-  record_run(made, &TEST_FADE, params, &record);
-  const double share = record.machine_work / record.kinetic_first;
-  free_record(&record);
-  free_case(made);
-  return share;
-}
-
 static void fades(struct reference_list *list) {
   static const struct reference_origin FORM = {"closed form over the speed band", MARK_DERIVED};
   static const double SPEED[3] = {30.0, 50.0, 100.0};
@@ -147,7 +132,7 @@ static void fades(struct reference_list *list) {
   for (size_t i = 0; i < sizeof BANDS / sizeof *BANDS; i++) {
     for (int k = 0; k < 3; k++) {
       const double ours =
-          faded(SPEED[k] / 3.6, BANDS[i].from / 3.6, BANDS[i].to / 3.6, BANDS[i].period);
+          swap_fade_share(SPEED[k] / 3.6, BANDS[i].from / 3.6, BANDS[i].to / 3.6, BANDS[i].period);
       reference_add(list, "CYC-17", "1", FORM,
                     (struct reference_pair){BANDS[i].wanted[k], ours, BANDS[i].tolerance},
                     "stop from %.0f km/h, machine fades %.0f to %.0f km/h: its share", SPEED[k],

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
-#include "make_slip.h"
+#include "make_shaft.h"
 #include "reference.h"
-#include "sim/slip_step.h"
 
 /** The machine's envelope, and shaft and lash between machine and wheels. */
 
@@ -36,77 +35,29 @@ static void envelope(struct reference_list *list) {
   free_case(made);
 }
 
-/* RV-1 rolling at 20 m/s on very stiff tyres, a machine of 4.05 kg m2 (at the axle) behind a shaft:
- * body and wheels make one inertia of 1500 r^2 + 2.2 kg m2 */
-struct bench {
-  struct bw_case *made;
-  struct bw_slip slip;
-  struct bw_slip_torques torques;
-};
-static const double MACHINE = 0.05 * 81.0;
-static const double CAR = 1500.0 * 0.32 * 0.32 + 2.2;
-
-static void make_bench(struct bw_driveline line, struct bench *bench) {
-  struct bw_case *made = make_slip_case(BW_TYRE_ASPHALT_DRY);
-  made->slip.tyre = (struct bw_tyre){
-      .surface = BW_TYRE_CUSTOM, .c = {1.0, 3000.0, 0.0}, .relaxation = 0.0, .low_speed = 0.1};
-  assert_int_equal(bw_tyre_prepare(&made->slip.tyre, NULL), BW_OK);
-  make_machine(made, BW_FRONT, 1e5, 1e9);
-  made->machine[BW_FRONT].ratio = 9.0;
-  made->machine[BW_FRONT].inertia = 0.05;
-  made->slip.driveline[BW_FRONT] = line;
-  *bench = (struct bench){.made = made};
-  bw_slip_start(made, 20.0, &bench->slip);
-  bw_vehicle_axle_loads(&made->vehicle, 0.0, 0.0, bench->slip.load);
-  bench->torques.grip[0] = bench->torques.grip[1] = 1.0;
-}
-
-static void step(struct bench *bench, double length) {
-  struct bw_slip_works works = {0};
-  bw_slip_step(bench->made, &bench->torques, length, &bench->slip, &works);
-}
-
 static void shuffle(struct reference_list *list) {
   static const struct reference_origin MODE = {"two inertias on one spring", MARK_DERIVED};
-  struct bench bench;
-  make_bench((struct bw_driveline){.stiffness = 10e3}, &bench);
-  bench.slip.axle[0].twist = 0.01;
-  bench.slip.axle[0].shaft_torque = 100.0;
-  double first = 0.0;
-  double last = 0.0;
-  int crossings = 0;
-  for (int i = 1; i < 50000; i++) {
-    const double before = bench.slip.axle[0].twist;
-    step(&bench, 2e-5);
-    const double after = bench.slip.axle[0].twist;
-    if (before < 0.0 && after >= 0.0) {
-      const double at = 2e-5 * ((double)i - after / (after - before));
-      first = crossings == 0 ? at : first;
-      last = at;
-      crossings++;
-    }
-  }
   reference_add(list, "DRV-1", "Hz", MODE,
-                (struct reference_pair){8.012, (double)(crossings - 1) / (last - first), 0.01},
+                (struct reference_pair){8.012, shaft_frequency(10e3), 0.01},
                 "shuffle, 4.05 and 153.6 kg m2, 10 kN m/rad");
   reference_explain(list, "ours has wheels of 2.2 kg m2 and tyres besides");
-  free_case(bench.made);
 }
 
 static void ring(struct reference_list *list) {
   static const struct reference_origin ENERGY = {"energy of the undamped ring", MARK_DERIVED};
-  struct bench bench;
-  make_bench((struct bw_driveline){.stiffness = 10e3}, &bench);
+  struct shaft_bench bench;
+  make_shaft_bench((struct bw_driveline){.stiffness = 10e3}, &bench);
   const double torque = 730.0;
   bench.torques.machine[0] = torque;
   double peak = 0.0;
   for (int i = 0; i < 20000; i++) {
-    step(&bench, 2e-5);
+    shaft_step(&bench, 2e-5);
     peak = fmax(peak, -10e3 * bench.slip.axle[0].twist);
   }
-  reference_add(list, "DRV-8", "N m", ENERGY,
-                (struct reference_pair){2.0 * torque * CAR / (MACHINE + CAR), peak, 4.3},
-                "peak shaft torque after a step of 730 N m");
+  reference_add(
+      list, "DRV-8", "N m", ENERGY,
+      (struct reference_pair){2.0 * torque * bench.car / (bench.machine + bench.car), peak, 4.3},
+      "peak shaft torque after a step of 730 N m");
   reference_explain(list, "the tyres take a little of the ring");
   free_case(bench.made);
 }
@@ -115,22 +66,22 @@ static void lash(struct reference_list *list) {
   static const struct reference_origin FREE = {"constant torque on a free inertia", MARK_DERIVED};
   const double play = 0.035;
   const double torque = 61.0;
-  struct bench bench;
-  make_bench((struct bw_driveline){.stiffness = 20e3, .lash = play}, &bench);
+  struct shaft_bench bench;
+  make_shaft_bench((struct bw_driveline){.stiffness = 20e3, .lash = play}, &bench);
   bench.slip.axle[0].twist = 0.5 * play;
   bench.torques.machine[0] = torque;
   const double wheel = bench.slip.axle[0].wheel[0].omega;
   double time = 0.0;
   while (bench.slip.axle[0].twist > -0.5 * play && time < 1.0) {
-    step(&bench, 1e-5);
+    shaft_step(&bench, 1e-5);
     time += 1e-5;
   }
   reference_add(list, "DRV-7", "s", FREE,
-                (struct reference_pair){sqrt(2.0 * play * MACHINE / torque), time, 2e-5},
+                (struct reference_pair){sqrt(2.0 * play * bench.machine / torque), time, 2e-5},
                 "crossing 0.035 rad of lash with 61 N m");
   reference_explain(list, "seen at the end of a step of 10 us");
   reference_add(list, "DRV-7", "rad/s", FREE,
-                (struct reference_pair){sqrt(2.0 * torque * play / MACHINE),
+                (struct reference_pair){sqrt(2.0 * torque * play / bench.machine),
                                         wheel - bench.slip.axle[0].machine_omega, 1e-3},
                 "the same, speed at the impact");
   free_case(bench.made);

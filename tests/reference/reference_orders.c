@@ -107,15 +107,8 @@ static double fade_error(double period) {
   const double speed = 30.0 * KMH;
   const double from = 12.0 * KMH;
   const double to = 7.0 * KMH;
-  struct bw_case *made = machine_stop(1e6, 1e9, speed, period);
-  make_stop(made, speed, 2.3, 60.0);
-  const double params[TEST_FADE_PARAMS] = {[TEST_FADE_FROM] = from, [TEST_FADE_TO] = to};
-  struct test_record record = {0};
-  record_run(made, &TEST_FADE, params, &record);
-  const double share = record.machine_work / record.kinetic_first;
-  free_record(&record);
-  free_case(made);
-  return share - (1.0 - (from * from + from * to + to * to) / (3.0 * speed * speed));
+  return swap_fade_share(speed, from, to, period) -
+         (1.0 - (from * from + from * to + to * to) / (3.0 * speed * speed));
 }
 
 /* N m, a swap of 1000 N m within 1 s behind dead time 0.05 s and lag 0.10 s */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_case.h"
-#include "model/battery.h"
+#include "make_pack.h"
 #include "model/friction.h"
 #include "reference.h"
 
@@ -81,13 +81,6 @@ static int charging(double time, const double y[], double dydt[], void *context)
   return GSL_SUCCESS;
 }
 
-static struct bw_table1 constant(double value) {
-  struct bw_table1 table;
-  const double x = 293.15;
-  assert_int_equal(bw_table1_make(&x, &value, 1, &table, NULL), BW_OK);
-  return table;
-}
-
 static void battery(struct reference_list *list) {
   struct cell cell = {31e3, 0.11, 0.07, 13.0, 60.0 * 3600.0};
   double y[2] = {0.5, 0.0};
@@ -100,8 +93,8 @@ static void battery(struct reference_list *list) {
                             .voltage_min = 100.0,
                             .rc_resistance = cell.rc_resistance,
                             .rc_time = cell.rc_time,
-                            .charge_continuous = constant(1e6),
-                            .charge_pulse = constant(1e6),
+                            .charge_continuous = make_constant(1e6),
+                            .charge_pulse = make_constant(1e6),
                             .pulse_time = 10.0,
                             .discharge_current_max = 1e6};
   const double charge[2] = {0.0, 1.0};
