@@ -4,6 +4,7 @@
 #include "batch/contain.h"
 
 #include "alloc.h"
+#include "batch/wire.h"
 
 #include <errno.h>
 #include <limits.h>
@@ -13,13 +14,12 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/mman.h>
-#include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
 
-/* first bytes of what comes through the pipe: tells a parcel from a stray write */
+/* first bytes of what comes over the line: tells a parcel from a stray write */
 static const uint64_t MAGIC = UINT64_C(0x627770617263656c);
 
 enum { POLL_MS = 100, REAP_NS = 1000000, PARCEL_MAX = 1 << 28 };
@@ -29,50 +29,26 @@ enum { TROUBLE_NONE, TROUBLE_STREAMS, TROUBLE_MEMORY };
 struct head {
   uint64_t magic;
   uint64_t size;
-  uint64_t trouble; /* enum below */
+  uint64_t trouble; /* enum above */
 };
 
 /* the parent's view of a child at work */
 struct child {
   const struct bw_contain_job *job;
   pid_t pid;
-  int pipe;
+  int line;
   double end; /* s, monotonic clock */
   bool is_late;
   bool is_cancelled;
 };
 
-static double monotonic(void) {
-  struct timespec now = {0};
-  (void)clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
-static bool write_all(int file, const void *bytes, size_t size) {
-  const unsigned char *from = bytes;
-  while (size > 0) {
-    const ssize_t written = write(file, from, size);
-    if (written < 0 && errno == EINTR) {
-      continue;
-    }
-    if (written <= 0) {
-      return false;
-    }
-    from += written;
-    size -= (size_t)written;
-  }
-  return true;
-}
-
 /* everything the child does; never comes back */
-static _Noreturn void be_child(const struct bw_contain_job *job, int file) {
+static _Noreturn void be_child(const struct bw_contain_job *job, int line) {
   static const int crashes[] = {SIGSEGV, SIGBUS, SIGABRT, SIGFPE, SIGILL};
   const struct rlimit no_core = {0, 0};
   for (size_t i = 0; i < sizeof crashes / sizeof crashes[0]; i++) {
     (void)signal(crashes[i], SIG_DFL); /* whoever wanted to handle them meant the parent's */
   }
-  (void)setpgid(0, 0);
-  (void)prctl(PR_SET_PDEATHSIG, SIGKILL);
   (void)setrlimit(RLIMIT_CORE, &no_core);
   (void)dup2(STDERR_FILENO, STDOUT_FILENO);
   struct bw_parcel parcel = {0};
@@ -85,15 +61,15 @@ static _Noreturn void be_child(const struct bw_contain_job *job, int file) {
     head = (struct head){MAGIC, 0, TROUBLE_MEMORY};
   }
   const bool is_sent =
-      write_all(file, &head, sizeof head) && write_all(file, parcel.bytes, (size_t)head.size);
+      bw_wire_send(line, &head, sizeof head) && bw_wire_send(line, parcel.bytes, (size_t)head.size);
   _exit(is_sent ? 0 : 1);
 }
 
 /* wait for something to read; false when the child's time is up */
 static bool wait_readable(struct child *child) {
-  struct pollfd watched = {.fd = child->pipe, .events = POLLIN};
+  struct pollfd watched = {.fd = child->line, .events = POLLIN};
   for (;;) {
-    const double left = child->end - monotonic();
+    const double left = child->end - bw_wire_clock();
     child->is_late = !(left > 0.0);
     child->is_cancelled = child->job->is_cancelled != NULL && child->job->is_cancelled();
     if (child->is_late || child->is_cancelled) {
@@ -107,14 +83,14 @@ static bool wait_readable(struct child *child) {
   }
 }
 
-/* false when the pipe ended or the time is up */
+/* false when the line ended or the time is up */
 static bool read_all(struct child *child, void *bytes, size_t size) {
   unsigned char *to = bytes;
   while (size > 0) {
     if (!wait_readable(child)) {
       return false;
     }
-    const ssize_t got = read(child->pipe, to, size);
+    const ssize_t got = read(child->line, to, size);
     if (got < 0 && errno == EINTR) {
       continue;
     }
@@ -152,7 +128,7 @@ static void kill_child(const struct child *child) {
   (void)kill(child->pid, SIGKILL);
 }
 
-/* how the child ended; one that closed its pipe without ending is waited for until its deadline */
+/* how the child ended; one that closed its line without ending is waited for until its deadline */
 static int reap(struct child *child, bool is_over) {
   int state = 0;
   const struct timespec pause = {.tv_nsec = REAP_NS};
@@ -166,7 +142,7 @@ static int reap(struct child *child, bool is_over) {
       return state;
     }
     child->is_cancelled = child->job->is_cancelled != NULL && child->job->is_cancelled();
-    child->is_late = monotonic() > child->end;
+    child->is_late = bw_wire_clock() > child->end;
     is_over = is_over || child->is_late || child->is_cancelled;
     if (!is_over) {
       (void)nanosleep(&pause, NULL);
@@ -203,37 +179,17 @@ static enum bw_status watch_child(struct child *child, struct bw_parcel *parcel,
   return status;
 }
 
-/* why a system call failed */
-static enum bw_status fail_system(const char *what, int error, struct bw_diag *diag) {
-  char reason[128] = "unknown error";
-  (void)strerror_r(error, reason, sizeof reason);
-  return bw_fail(diag, BW_E_MEMORY, "cannot %s a child process (%s); close other programs", what,
-                 reason);
-}
-
 enum bw_status bw_contain(const struct bw_contain_job *job, struct bw_parcel *parcel,
                           struct bw_contain_report *report, struct bw_diag *diag) {
-  int ends[2];
-  if (pipe(ends) != 0) {
-    return fail_system("make a pipe to", errno, diag);
+  struct bw_wire wire;
+  const double end = bw_wire_clock() + job->deadline;
+  BW_TRY(bw_wire_fork("a child process", "close other programs", &wire, diag));
+  if (wire.pid == 0) {
+    be_child(job, wire.line);
   }
-  (void)fflush(NULL); /* or the child would write the same bytes again */
-  struct child child = {.job = job, .pipe = ends[0], .end = monotonic() + job->deadline};
-  child.pid = fork();
-  if (child.pid == 0) {
-    (void)close(ends[0]);
-    be_child(job, ends[1]);
-  }
-  const int error = errno;
-  (void)close(ends[1]);
-  enum bw_status status = BW_OK;
-  if (child.pid < 0) {
-    status = fail_system("start", error, diag);
-  } else {
-    (void)setpgid(child.pid, child.pid); /* whoever of the two comes first */
-    status = watch_child(&child, parcel, report, diag);
-  }
-  (void)close(ends[0]);
+  struct child child = {.job = job, .pid = wire.pid, .line = wire.line, .end = end};
+  const enum bw_status status = watch_child(&child, parcel, report, diag);
+  (void)close(child.line);
   return status;
 }
 

@@ -6,7 +6,7 @@
 
 /** Work in a child process that cannot take this one down.
  *
- *  The child does all of the work and hands one parcel back through a pipe; nothing is exchanged
+ *  The child does all of the work and hands one parcel back over a line; nothing is exchanged
  *  in between. A watchdog ends it at the deadline. What foreign code prints to standard output is
  *  sent to standard error, because standard output belongs to results. The child has its own
  *  process group, so that an interrupt at the terminal reaches this process alone, which then

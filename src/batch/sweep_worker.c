@@ -2,16 +2,15 @@
 #include "batch/sweep_worker.h"
 
 #include "alloc.h"
+#include "batch/wire.h"
 
 #include <errno.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/prctl.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
 enum { POLL_MS = 100, PARCEL_MAX = 1 << 28 };
@@ -22,28 +21,6 @@ struct head {
   uint64_t has_failed;
   uint64_t is_lost; /* the bytes are the reason */
 };
-
-static double clock_seconds(void) {
-  struct timespec now = {0};
-  (void)clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
-static bool send_all(int line, const void *bytes, size_t size) {
-  const unsigned char *from = bytes;
-  while (size > 0) {
-    const ssize_t sent = send(line, from, size, MSG_NOSIGNAL);
-    if (sent < 0 && errno == EINTR) {
-      continue;
-    }
-    if (sent <= 0) {
-      return false;
-    }
-    from += sent;
-    size -= (size_t)sent;
-  }
-  return true;
-}
 
 static bool receive_all(int line, void *bytes, size_t size) {
   unsigned char *to = bytes;
@@ -70,7 +47,7 @@ static bool send_answer(int line, const struct bw_sweep_answer *answer) {
   } else if (answer->parcel.has_failed) {
     head = (struct head){0, 1, 0};
   }
-  return send_all(line, &head, sizeof head) && send_all(line, bytes, (size_t)head.size);
+  return bw_wire_send(line, &head, sizeof head) && bw_wire_send(line, bytes, (size_t)head.size);
 }
 
 static void be_worker(const struct bw_sweep_crew *crew, int line, pid_t parent) {
@@ -121,51 +98,29 @@ static void be_nurse(const struct bw_sweep_crew *crew, int line, pid_t parent) {
   bw_sweep_worker_end(&own);
 }
 
-static _Noreturn void be_child(const struct bw_sweep_crew *crew, bool is_nurse, int line,
-                               pid_t parent) {
-  (void)prctl(PR_SET_PDEATHSIG, SIGKILL);
-  (void)setpgid(0, 0); /* an interrupt at the terminal is the parent's business */
+static _Noreturn void be_child(const struct bw_sweep_crew *crew, bool is_nurse,
+                               const struct bw_wire *wire) {
   if (is_nurse) {
-    be_nurse(crew, line, parent);
+    be_nurse(crew, wire->line, wire->parent);
   } else {
-    be_worker(crew, line, parent);
+    be_worker(crew, wire->line, wire->parent);
   }
   _exit(0);
 }
 
-static enum bw_status fail(const char *what, int error, struct bw_diag *diag) {
-  char reason[128] = "unknown error";
-  (void)strerror_r(error, reason, sizeof reason);
-  return bw_fail(diag, BW_E_MEMORY, "cannot %s a worker process (%s); use fewer --jobs", what,
-                 reason);
-}
-
 static enum bw_status start(const struct bw_sweep_crew *crew, const struct bw_sweep_worker *others,
                             size_t count, struct bw_sweep_worker *out, struct bw_diag *diag) {
-  int ends[2];
-  if (socketpair(AF_UNIX, SOCK_STREAM, 0, ends) != 0) {
-    return fail("reach", errno, diag);
-  }
-  (void)fflush(NULL);
-  const pid_t parent = getpid();
-  const pid_t pid = fork();
-  if (pid == 0) {
-    (void)close(ends[0]);
+  struct bw_wire wire;
+  BW_TRY(bw_wire_fork("a worker process", "use fewer --jobs", &wire, diag));
+  if (wire.pid == 0) {
     for (size_t i = 0; i < count; i++) {
       if (others[i].pid != 0) {
         (void)close(others[i].line);
       }
     }
-    be_child(crew, out->is_nurse, ends[1], parent);
+    be_child(crew, out->is_nurse, &wire);
   }
-  const int error = errno;
-  (void)close(ends[1]);
-  if (pid < 0) {
-    (void)close(ends[0]);
-    return fail("start", error, diag);
-  }
-  (void)setpgid(pid, pid);
-  *out = (struct bw_sweep_worker){.pid = pid, .line = ends[0], .is_nurse = out->is_nurse};
+  *out = (struct bw_sweep_worker){.pid = wire.pid, .line = wire.line, .is_nurse = out->is_nurse};
   return BW_OK;
 }
 
@@ -201,8 +156,8 @@ void bw_sweep_worker_give(const struct bw_sweep_crew *crew, struct bw_sweep_work
   BW_ASSERT(!worker->is_busy);
   worker->index = index;
   worker->is_busy = true;
-  worker->due = crew->deadline > 0.0 ? clock_seconds() + crew->deadline : 0.0;
-  (void)send_all(worker->line, &index, sizeof index);
+  worker->due = crew->deadline > 0.0 ? bw_wire_clock() + crew->deadline : 0.0;
+  (void)bw_wire_send(worker->line, &index, sizeof index);
 }
 
 static void lose(struct bw_sweep_worker *worker, struct bw_sweep_answer *answer) {
@@ -251,7 +206,7 @@ enum bw_status bw_sweep_worker_take(struct bw_sweep_worker *worker, struct bw_sw
 }
 
 bool bw_sweep_worker_is_late(const struct bw_sweep_worker *worker) {
-  return worker->is_busy && worker->due > 0.0 && clock_seconds() > worker->due;
+  return worker->is_busy && worker->due > 0.0 && bw_wire_clock() > worker->due;
 }
 
 void bw_sweep_worker_give_up(const struct bw_sweep_crew *crew, struct bw_sweep_worker *worker,
