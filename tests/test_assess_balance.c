@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "alloc.h"
 #include "assess/balance_rules.h"
+#include "assess_rows.h"
 #include "batch/assess_balance.h"
 #include "check.h"
 #include "make_case.h"
@@ -333,16 +334,6 @@ static void lines_are_the_published_ones(void **state) {
                       (breaks - 1e-4) * 2.7 / (1.2 - breaks * 0.54)));
   assert_false(is_kept(BW_BALANCE_LINE_CAR, breaks + 1e-4, 0.0,
                        (breaks + 1e-4) * 2.7 / (1.2 - breaks * 0.54)));
-}
-
-/* rows of one family */
-static struct bw_assessment rows_of(const struct bw_case *made,
-                                    const struct bw_assess_family *family,
-                                    const struct bw_blend_strategy *strategy) {
-  struct bw_assessment found = {0};
-  const struct bw_assess_job job = {.loaded = made, .strategy = strategy};
-  assert_int_equal(family->run(&job, &found, NULL), BW_OK);
-  return found;
 }
 
 static void antilock_decides_what_a_violation_is(void **state) {

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "assess_rows.h"
 #include "batch/assess_descent.h"
 #include "batch/assess_fade.h"
 #include "batch/assess_response.h"
@@ -108,18 +109,6 @@ static void drive_time_is_that_of_constant_power(void **state) {
   made->machine[BW_FRONT].is_fitted = false;
   assert_true(isinf(bw_assess_drive_time(made, 20.0, 33.0)));
   free_case(made);
-}
-
-static const struct bw_assess_row *row_of(const struct bw_assessment *found, const char *name,
-                                          const char *condition) {
-  for (size_t i = 0; i < found->count; i++) {
-    if (strcmp(found->rows[i].requirement->name, name) == 0 &&
-        strstr(found->rows[i].condition, condition) != NULL) {
-      return &found->rows[i];
-    }
-  }
-  fail_msg("no row %s, %s", name, condition);
-  return found->rows;
 }
 
 static void descents_turn_height_into_heat(void **state) {

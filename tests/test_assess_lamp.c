@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "assess_rows.h"
 #include "batch/assess_lamp.h"
 #include "batch/assess_phasing.h"
 #include "check.h"
@@ -19,15 +20,6 @@ static struct bw_case *car(void) {
   made->machine[BW_REAR].omega_max = 200.0 * KMH / 0.32;
   make_steps(made, 0.001, 1);
   return made;
-}
-
-static struct bw_assessment rows_of(const struct bw_case *made,
-                                    const struct bw_assess_family *family,
-                                    const struct bw_blend_strategy *strategy) {
-  struct bw_assessment found = {0};
-  const struct bw_assess_job job = {.loaded = made, .strategy = strategy};
-  assert_int_equal(family->run(&job, &found, NULL), BW_OK);
-  return found;
 }
 
 static void spells_are_told_from_sums(void **state) {
@@ -128,16 +120,12 @@ static void lamp_is_judged_on_a_cycle(void **state) {
   free_case(made);
 }
 
-static const struct bw_assess_row *row_of(const struct bw_assessment *found, const char *name,
-                                          const char *condition) {
-  for (size_t i = 0; i < found->count; i++) {
-    const struct bw_assess_row *row = &found->rows[i];
-    if (strcmp(row->requirement->name, name) == 0 && strcmp(row->condition, condition) == 0) {
-      return row;
-    }
-  }
-  fail_msg("no row %s, %s", name, condition);
-  return found->rows;
+/* the row whose condition is that text and no more */
+static const struct bw_assess_row *row_exactly(const struct bw_assessment *found, const char *name,
+                                               const char *condition) {
+  const struct bw_assess_row *row = row_of(found, name, condition);
+  assert_string_equal(row->condition, condition);
+  return row;
 }
 
 static void friction_makes_good_within_its_delay(void **state) {
@@ -150,14 +138,14 @@ static void friction_makes_good_within_its_delay(void **state) {
   const double wanted = 0.05 + 0.1 * log(2.0 / made->assess.felt_deceleration);
   static const char *const changes[] = {"limit falls", "limit returns"};
   for (size_t i = 0; i < 2; i++) {
-    const struct bw_assess_row *time = row_of(&found, "compensation_time", changes[i]);
+    const struct bw_assess_row *time = row_exactly(&found, "compensation_time", changes[i]);
     CHECK_CLOSE(time->result, wanted, 2e-3);
     CHECK_CLOSE(time->limit, 0.6, 0.0);
     CHECK_CLOSE(time[1].result, 2.0, 1e-6);
     assert_true(time[1].is_information);
   }
   /* this machine brakes to rest */
-  CHECK_CLOSE(row_of(&found, "compensation_time", "runs out by speed")->result, 0.0, 0.0);
+  CHECK_CLOSE(row_exactly(&found, "compensation_time", "runs out by speed")->result, 0.0, 0.0);
   assert_int_equal((int)bw_assessment_missed(&found), 0);
   bw_assessment_free(&found);
   made->assess.compensation_time = 0.3;
@@ -177,7 +165,7 @@ static void fading_by_speed_shows_the_ramp(void **state) {
   struct bw_assessment found = rows_of(made, &BW_ASSESS_PHASING, &TEST_FILL);
   /* HO-2: the ramp of 4 m/s takes 2 s at 2 m/s2, 1 m/s3; its peak is theta + tau of it, here 0.15
    * m/s2, the car a little slower to fade as it falls short */
-  const struct bw_assess_row *time = row_of(&found, "compensation_time", "runs out by speed");
+  const struct bw_assess_row *time = row_exactly(&found, "compensation_time", "runs out by speed");
   CHECK_WITHIN(time[1].result, 0.135, 0.155);
   bw_assessment_free(&found);
   free_case(made);
@@ -187,7 +175,7 @@ static void what_nobody_makes_good_is_missed(void **state) {
   (void)state;
   struct bw_case *made = car();
   struct bw_assessment found = rows_of(made, &BW_ASSESS_PHASING, &TEST_MACHINE);
-  const struct bw_assess_row *time = row_of(&found, "compensation_time", "limit falls");
+  const struct bw_assess_row *time = row_exactly(&found, "compensation_time", "limit falls");
   CHECK_CLOSE(time->result, 2.0, 2e-3); /* until the limit returns */
   assert_true(time->margin < 0.0);
   assert_true(bw_assessment_missed(&found) > 0);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assess/pad_heat.h"
+#include "assess_rows.h"
 #include "batch/assess_cycle.h"
 #include "batch/assess_park.h"
 #include "check.h"
@@ -89,18 +90,6 @@ static void parking_brake_alone_slows_by_grip_or_torque(void **state) {
   CHECK_RELATIVE(bw_park_deceleration(&made->vehicle, BW_PARK_REAR, weak, 0.8),
                  470.0 / 0.32 / 1500.0, 1e-14);
   free_case(made);
-}
-
-static const struct bw_assess_row *row_of(const struct bw_assessment *found, const char *name,
-                                          const char *condition) {
-  for (size_t i = 0; i < found->count; i++) {
-    if (strcmp(found->rows[i].requirement->name, name) == 0 &&
-        strstr(found->rows[i].condition, condition) != NULL) {
-      return &found->rows[i];
-    }
-  }
-  fail_msg("no row %s, %s", name, condition);
-  return found->rows;
 }
 
 static void family_judges_its_own_axle_only(void **state) {
