@@ -2,15 +2,13 @@
 #include "output/report_table.h"
 
 #include "alloc.h"
+#include "output/checked_line.h"
 
 #include <csv.h>
 #include <errno.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
-
-#define FNV_START 14695981039346656037u
-#define FNV_PRIME 1099511628211u
 
 struct reading {
   struct bw_report_table *table;
@@ -148,15 +146,15 @@ const char *bw_report_table_text(const struct bw_report_table *table, size_t row
 enum bw_status bw_report_fingerprint(const char *path, struct bw_report_print *print,
                                      struct bw_diag *diag) {
   char bytes[4096];
-  *print = (struct bw_report_print){.hash = FNV_START};
+  *print = (struct bw_report_print){.hash = BW_CHECKSUM_START};
   FILE *stream = fopen(path, "rb");
   if (stream == NULL) {
     return bw_fail_at(diag, BW_E_INPUT, path, 0, "cannot be opened; check its permissions");
   }
   for (size_t count = fread(bytes, 1, sizeof bytes, stream); count > 0;
        count = fread(bytes, 1, sizeof bytes, stream)) {
+    print->hash = bw_checksum(print->hash, bytes, count);
     for (size_t i = 0; i < count; i++) {
-      print->hash = (print->hash ^ (unsigned char)bytes[i]) * FNV_PRIME;
       print->lines += bytes[i] == '\n' ? 1 : 0;
     }
     print->bytes += count;
