@@ -86,6 +86,11 @@ void bw_html_section(FILE *stream, const char *id, const char *title);
 /** A table with caption, in a frame of its own that scrolls sideways. */
 void bw_html_table(FILE *stream, const struct bw_report_view *view);
 
+/** The first `most` rows of a table of the folder, as `view` wants them but for its table and rows;
+ *  the caption goes on with how many are left out, if any are. */
+void bw_report_put_first(const struct bw_report *report, enum bw_report_file file, size_t most,
+                         const struct bw_report_view *view);
+
 /** Name of the case from resolved.cfg, or of the folder. */
 void bw_report_put_name(const struct bw_report *report);
 

@@ -73,17 +73,6 @@ static const struct bw_report_column FIND[] = {
     {"note", "note", 0, 0},
 };
 
-/* "CAPTION The first N of M; FILE holds them all." */
-static void say_left_out(char text[TEXT_LENGTH], const char *caption, size_t shown, size_t seen,
-                         const char *file) {
-  const int length = snprintf(text, TEXT_LENGTH, "%s", caption);
-  if (shown < seen && length < TEXT_LENGTH) {
-    (void)snprintf(text + length, TEXT_LENGTH - (size_t)length,
-                   " The first %zu of %zu; %zu are left out, %s holds them all.", shown, seen,
-                   seen - shown, file);
-  }
-}
-
 /* add the file's own columns from `from` to before `until`: the keys; gives their number */
 static size_t add_keys(const struct bw_report_table *table, size_t from, const char *until,
                        struct bw_report_column *out) {
@@ -95,11 +84,10 @@ static size_t add_keys(const struct bw_report_table *table, size_t from, const c
   return columns;
 }
 
-/* keys of a sweep, then the given columns; gives their number */
-static size_t compose(const struct bw_report_table *table, const char *until,
-                      const struct bw_report_column *also, size_t count,
-                      struct bw_report_column out[BW_REPORT_COLUMNS]) {
-  const size_t keys = add_keys(table, 0, until, out);
+/* keys of a sweep, which stand before the strategy, then the given columns; gives their number */
+static size_t compose(const struct bw_report_table *table, const struct bw_report_column *also,
+                      size_t count, struct bw_report_column out[BW_REPORT_COLUMNS]) {
+  const size_t keys = add_keys(table, 0, "strategy", out);
   memcpy(out + keys, also, count * sizeof *also);
   return keys + count;
 }
@@ -146,19 +134,15 @@ void bw_report_put_requirements(const struct bw_report *report) {
     put_outcome(report, &view, "not assessed", row, "Nothing was left unassessed.");
     bw_free(row);
   }
-  char caption[TEXT_LENGTH];
-  const size_t rows = table->rows < ROWS_MOST ? table->rows : ROWS_MOST;
-  say_left_out(caption,
-               "Every requirement and condition. Rows of information have no limit that binds this "
-               "car. Predictions: approval is the authority's, on the vehicle.",
-               rows, table->rows_seen, "assess.csv");
-  bw_html_table(report->stream, &(struct bw_report_view){.table = table,
-                                                         .id = "table-requirements",
-                                                         .caption = caption,
-                                                         .column = REQUIREMENTS,
-                                                         .columns = BW_REPORT_COUNT(REQUIREMENTS),
-                                                         .rows = rows,
-                                                         .fold = "All requirements"});
+  bw_report_put_first(
+      report, BW_REPORT_ASSESS, ROWS_MOST,
+      &(struct bw_report_view){
+          .id = "table-requirements",
+          .caption = "Every requirement and condition. Rows of information have no limit that "
+                     "binds this car. Predictions: approval is the authority's, on the vehicle.",
+          .column = REQUIREMENTS,
+          .columns = BW_REPORT_COUNT(REQUIREMENTS),
+          .fold = "All requirements"});
 }
 
 void bw_report_put_faults(const struct bw_report *report) {
@@ -166,7 +150,6 @@ void bw_report_put_faults(const struct bw_report *report) {
   if (!bw_report_has(report, BW_REPORT_FAULTS)) {
     return;
   }
-  char caption[TEXT_LENGTH];
   struct bw_report_column column[BW_REPORT_COLUMNS];
   memcpy(column, FAULTS, sizeof FAULTS);
   bw_html_section(report->stream, "faults", "Faults");
@@ -180,29 +163,32 @@ void bw_report_put_faults(const struct bw_report *report) {
           BW_REPORT_COUNT(FAULTS) + add_keys(table, 2, "start_s", column + BW_REPORT_COUNT(FAULTS)),
       .rows = table->rows < WORST_FAULTS ? table->rows : WORST_FAULTS};
   bw_html_table(report->stream, &view);
-  view.rows = table->rows < FAULTS_MOST ? table->rows : FAULTS_MOST;
-  say_left_out(caption, "Every fault and condition, worst first.", view.rows, table->rows_seen,
-               "faults.csv");
   view.id = "table-faults";
-  view.caption = caption;
+  view.caption = "Every fault and condition, worst first.";
   view.fold = "All faults and conditions";
-  bw_html_table(report->stream, &view);
+  bw_report_put_first(report, BW_REPORT_FAULTS, FAULTS_MOST, &view);
+}
+
+static bool is_main_column(const char *name) {
+  static const char *const names[] = {"energy_battery_kj", "dip_peak_mps2", "axle_margin_worst",
+                                      "stopping_distance_m", "net_consumption_wh_per_km"};
+  for (size_t i = 0; i < BW_REPORT_COUNT(names); i++) {
+    if (strcmp(name, names[i]) == 0) {
+      return true;
+    }
+  }
+  return false;
 }
 
 static void put_statistics(const struct bw_report *report) {
-  static const char *const shown[] = {"energy_battery_kj", "dip_peak_mps2", "axle_margin_worst",
-                                      "stopping_distance_m", "net_consumption_wh_per_km"};
   const struct bw_report_table *table = &report->table[BW_REPORT_STATISTICS];
   struct bw_report_column column[BW_REPORT_COLUMNS];
   char caption[TEXT_LENGTH];
   size_t *row = bw_alloc(table->rows + 1, sizeof *row);
   size_t rows = 0;
   for (size_t i = 0; row != NULL && i < table->rows && rows < ROWS_MOST; i++) {
-    bool is_shown = false;
-    for (size_t k = 0; k < BW_REPORT_COUNT(shown); k++) {
-      is_shown = is_shown || strcmp(bw_report_cell(table, i, "column"), shown[k]) == 0;
-    }
-    if (is_shown && bw_report_cell(table, i, "mean")[0] != '\0') {
+    if (is_main_column(bw_report_cell(table, i, "column")) &&
+        bw_report_cell(table, i, "mean")[0] != '\0') {
       row[rows++] = i;
     }
   }
@@ -211,14 +197,14 @@ static void put_statistics(const struct bw_report *report) {
                  "carries; sweep-statistics.csv has every column%s.",
                  table->rows < table->rows_seen ? " and more points" : "");
   bw_html_table(report->stream,
-                &(struct bw_report_view){.table = table,
-                                         .id = "table-statistics",
-                                         .caption = caption,
-                                         .column = column,
-                                         .columns = compose(table, "strategy", STATISTICS,
-                                                            BW_REPORT_COUNT(STATISTICS), column),
-                                         .row = row,
-                                         .rows = rows});
+                &(struct bw_report_view){
+                    .table = table,
+                    .id = "table-statistics",
+                    .caption = caption,
+                    .column = column,
+                    .columns = compose(table, STATISTICS, BW_REPORT_COUNT(STATISTICS), column),
+                    .row = row,
+                    .rows = rows});
   bw_free(row);
 }
 
@@ -234,16 +220,11 @@ void bw_report_put_sweep(const struct bw_report *report) {
   if (has_find) {
     const struct bw_report_table *table = &report->table[BW_REPORT_FIND];
     struct bw_report_column column[BW_REPORT_COLUMNS];
-    char caption[TEXT_LENGTH];
-    const size_t rows = table->rows < ROWS_MOST ? table->rows : ROWS_MOST;
-    say_left_out(caption, "Where it begins to go wrong.", rows, table->rows_seen, "find.csv");
-    bw_html_table(report->stream,
-                  &(struct bw_report_view){
-                      .table = table,
-                      .id = "table-find",
-                      .caption = caption,
-                      .column = column,
-                      .columns = compose(table, "strategy", FIND, BW_REPORT_COUNT(FIND), column),
-                      .rows = rows});
+    bw_report_put_first(
+        report, BW_REPORT_FIND, ROWS_MOST,
+        &(struct bw_report_view){.id = "table-find",
+                                 .caption = "Where it begins to go wrong.",
+                                 .column = column,
+                                 .columns = compose(table, FIND, BW_REPORT_COUNT(FIND), column)});
   }
 }

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SHORT_TEXT = 24, MANY_COLUMNS = 12 };
+enum { SHORT_TEXT = 24, MANY_COLUMNS = 12, CAPTION_LENGTH = 600 };
 
 void bw_html_put(FILE *stream, const char *text) {
   for (; *text != '\0'; text++) {
@@ -170,4 +170,22 @@ void bw_html_table(FILE *stream, const struct bw_report_view *view) {
   if (view->fold != NULL) {
     (void)fputs("</details>\n", stream);
   }
+}
+
+void bw_report_put_first(const struct bw_report *report, enum bw_report_file file, size_t most,
+                         const struct bw_report_view *view) {
+  const struct bw_report_table *table = &report->table[file];
+  struct bw_report_view first = *view;
+  char caption[CAPTION_LENGTH];
+  first.table = table;
+  first.row = NULL;
+  first.rows = table->rows < most ? table->rows : most;
+  if (first.rows < table->rows_seen) {
+    (void)snprintf(caption, sizeof caption,
+                   "%s The first %zu of %zu; %zu are left out, %s holds them all.", view->caption,
+                   first.rows, table->rows_seen, table->rows_seen - first.rows,
+                   bw_report_file_name(file));
+    first.caption = caption;
+  }
+  bw_html_table(report->stream, &first);
 }

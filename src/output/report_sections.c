@@ -6,7 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { DEEPEST = 10, HANDOVERS_MOST = 2500, BALANCE_MOST = 1500, TEXT_LENGTH = 600 };
+enum { DEEPEST = 10, HANDOVERS_MOST = 2500, BALANCE_MOST = 1500, TEXT_LENGTH = 64 };
 
 static const struct bw_report_column STRATEGIES[] = {
     {"strategy", "strategy", 0, 0},
@@ -100,23 +100,29 @@ static const struct bw_report_column COMFORT[] = {
     {"share_of_unlimited", "of that without a limit, %", 100, 2},
 };
 
+/* the rows of the summary as they are ranked, as `view` wants them but for its table and rows */
+static void put_ranked(const struct bw_report *report, const struct bw_report_view *view) {
+  struct bw_report_view ranked = *view;
+  ranked.table = &report->table[BW_REPORT_SUMMARY];
+  ranked.row = report->ranked;
+  ranked.rows = ranked.table->rows;
+  bw_html_table(report->stream, &ranked);
+}
+
 void bw_report_put_strategies(const struct bw_report *report) {
   if (!bw_report_has(report, BW_REPORT_SUMMARY)) {
     return;
   }
   bw_html_section(report->stream, "strategies", "Strategies");
-  bw_html_table(report->stream,
-                &(struct bw_report_view){
-                    .table = &report->table[BW_REPORT_SUMMARY],
-                    .id = "table-strategies",
-                    .caption = "What keeps every limit first, each by energy. Recovered is net: "
-                               "what reached the battery's terminals while braking. The bounds are "
-                               "the best split of the braking delivered, under the plant's limits "
-                               "and under the balance rule too. A dip is deceleration missing.",
-                    .column = STRATEGIES,
-                    .columns = BW_REPORT_COUNT(STRATEGIES),
-                    .row = report->ranked,
-                    .rows = report->table[BW_REPORT_SUMMARY].rows});
+  put_ranked(report,
+             &(struct bw_report_view){
+                 .id = "table-strategies",
+                 .caption = "What keeps every limit first, each by energy. Recovered is net: "
+                            "what reached the battery's terminals while braking. The bounds are "
+                            "the best split of the braking delivered, under the plant's limits "
+                            "and under the balance rule too. A dip is deceleration missing.",
+                 .column = STRATEGIES,
+                 .columns = BW_REPORT_COUNT(STRATEGIES)});
 }
 
 /* the rows with the deepest dips, deepest first; gives their number */
@@ -143,22 +149,10 @@ static size_t find_deepest(const struct bw_report_table *table, size_t row[DEEPE
   return count;
 }
 
-/* " The first N of M; FILE holds them all." where rows are left out */
-static void say_left_out(char text[TEXT_LENGTH], const char *caption, size_t shown, size_t seen,
-                         const char *file) {
-  const int length = snprintf(text, TEXT_LENGTH, "%s", caption);
-  if (shown < seen && length < TEXT_LENGTH) {
-    (void)snprintf(text + length, TEXT_LENGTH - (size_t)length,
-                   " The first %zu of %zu; %zu are left out, %s holds them all.", shown, seen,
-                   seen - shown, file);
-  }
-}
-
 void bw_report_put_handovers(const struct bw_report *report) {
   const struct bw_report_table *table = &report->table[BW_REPORT_HANDOVERS];
   size_t deepest[DEEPEST] = {0};
   char fold[TEXT_LENGTH];
-  char caption[TEXT_LENGTH];
   if (!bw_report_has(report, BW_REPORT_HANDOVERS)) {
     return;
   }
@@ -176,51 +170,39 @@ void bw_report_put_handovers(const struct bw_report *report) {
                                 .row = deepest,
                                 .rows = find_deepest(table, deepest)};
   bw_html_table(report->stream, &view);
-  view.id = "table-handovers";
-  view.row = NULL;
-  view.rows = table->rows < HANDOVERS_MOST ? table->rows : HANDOVERS_MOST;
-  say_left_out(caption, "Every hand-over in the order of the file.", view.rows, table->rows_seen,
-               "handovers.csv");
   (void)snprintf(fold, sizeof fold, "All %zu hand-overs", table->rows_seen);
-  view.caption = caption;
+  view.id = "table-handovers";
+  view.caption = "Every hand-over in the order of the file.";
   view.fold = fold;
-  bw_html_table(report->stream, &view);
+  bw_report_put_first(report, BW_REPORT_HANDOVERS, HANDOVERS_MOST, &view);
 }
 
 void bw_report_put_balance(const struct bw_report *report) {
   const bool has_run = bw_report_has(report, BW_REPORT_SUMMARY);
-  const struct bw_report_table *survey = &report->table[BW_REPORT_BALANCE];
-  if (!has_run && !bw_report_has(report, BW_REPORT_BALANCE)) {
+  const bool has_survey = bw_report_has(report, BW_REPORT_BALANCE);
+  if (!has_run && !has_survey) {
     return;
   }
   bw_html_section(report->stream, "balance", "Balance of the axles");
   if (has_run) {
-    bw_html_table(report->stream,
-                  &(struct bw_report_view){
-                      .table = &report->table[BW_REPORT_SUMMARY],
-                      .id = "table-balance",
-                      .caption = "The adhesion used by the axles along the run against z ≥ 0.1 + c "
-                                 "(k − 0.2); a negative margin is beyond it.",
-                      .column = BALANCE,
-                      .columns = BW_REPORT_COUNT(BALANCE),
-                      .row = report->ranked,
-                      .rows = report->table[BW_REPORT_SUMMARY].rows});
+    put_ranked(report,
+               &(struct bw_report_view){
+                   .id = "table-balance",
+                   .caption = "The adhesion used by the axles along the run against z ≥ 0.1 + c "
+                              "(k − 0.2); a negative margin is beyond it.",
+                   .column = BALANCE,
+                   .columns = BW_REPORT_COUNT(BALANCE)});
   }
-  if (bw_report_has(report, BW_REPORT_BALANCE)) {
-    char caption[TEXT_LENGTH];
-    const size_t rows = survey->rows < BALANCE_MOST ? survey->rows : BALANCE_MOST;
-    say_left_out(caption,
-                 "Adhesion used over the braking rate where each strategy settles: lowest and "
-                 "highest over speed, by load and charge.",
-                 rows, survey->rows_seen, "balance.csv");
-    bw_html_table(report->stream, &(struct bw_report_view){.table = survey,
-                                                           .id = "table-survey",
-                                                           .caption = caption,
-                                                           .column = SURVEY,
-                                                           .columns = BW_REPORT_COUNT(SURVEY),
-                                                           .rows = rows,
-                                                           .fold = "Adhesion used over the braking "
-                                                                   "rate, all rows"});
+  if (has_survey) {
+    bw_report_put_first(
+        report, BW_REPORT_BALANCE, BALANCE_MOST,
+        &(struct bw_report_view){
+            .id = "table-survey",
+            .caption = "Adhesion used over the braking rate where each strategy settles: lowest "
+                       "and highest over speed, by load and charge.",
+            .column = SURVEY,
+            .columns = BW_REPORT_COUNT(SURVEY),
+            .fold = "Adhesion used over the braking rate, all rows"});
   }
 }
 
@@ -229,34 +211,33 @@ void bw_report_put_ledger(const struct bw_report *report) {
     return;
   }
   bw_html_section(report->stream, "ledger", "Ledger and checks");
-  struct bw_report_view view = {
-      .table = &report->table[BW_REPORT_LEDGER],
-      .id = "table-ledger",
-      .caption =
-          "Energy books of the whole run. A residual is the share of the work left "
-          "unexplained: at most 1e-9 mechanical and 1e-6 electrical, or the run is an error.",
-      .column = LEDGER,
-      .columns = BW_REPORT_COUNT(LEDGER),
-      .rows = report->table[BW_REPORT_LEDGER].rows};
-  bw_html_table(report->stream, &view);
-  view.table = &report->table[BW_REPORT_SUMMARY];
-  view.id = "table-checks";
-  view.caption = "The kinematic check repeats the energy balance of each braking event by separate "
-                 "code, from speed, height and torques alone.";
-  view.column = CHECKS;
-  view.columns = BW_REPORT_COUNT(CHECKS);
-  view.row = report->ranked;
-  view.rows = view.table->rows;
-  bw_html_table(report->stream, &view);
+  bw_html_table(report->stream,
+                &(struct bw_report_view){
+                    .table = &report->table[BW_REPORT_LEDGER],
+                    .id = "table-ledger",
+                    .caption = "Energy books of the whole run. A residual is the share of the work "
+                               "left unexplained: at most 1e-9 mechanical and 1e-6 electrical, or "
+                               "the run is an error.",
+                    .column = LEDGER,
+                    .columns = BW_REPORT_COUNT(LEDGER),
+                    .rows = report->table[BW_REPORT_LEDGER].rows});
+  put_ranked(report,
+             &(struct bw_report_view){
+                 .id = "table-checks",
+                 .caption = "The kinematic check repeats the energy balance of each braking event "
+                            "by separate code, from speed, height and torques alone.",
+                 .column = CHECKS,
+                 .columns = BW_REPORT_COUNT(CHECKS)});
+  const struct bw_report_table *comfort = &report->table[BW_REPORT_COMFORT];
   if (bw_report_has(report, BW_REPORT_COMFORT)) {
-    view.table = &report->table[BW_REPORT_COMFORT];
-    view.id = "table-comfort";
-    view.caption =
-        "The price of comfort: what could be recovered without preview, by felt limit (– is none).";
-    view.column = COMFORT;
-    view.columns = BW_REPORT_COUNT(COMFORT);
-    view.row = NULL;
-    view.rows = view.table->rows;
-    bw_html_table(report->stream, &view);
+    bw_html_table(report->stream,
+                  &(struct bw_report_view){
+                      .table = comfort,
+                      .id = "table-comfort",
+                      .caption = "The price of comfort: what could be recovered without preview, "
+                                 "by felt limit (– is none).",
+                      .column = COMFORT,
+                      .columns = BW_REPORT_COUNT(COMFORT),
+                      .rows = comfort->rows});
   }
 }
