@@ -46,6 +46,14 @@ static struct bw_case *load_case(const struct bw_plugin *plugin, const char *fir
   return loaded;
 }
 
+/* all but the bytes that nobody writes, between the cause and what follows */
+static void check_same_handover(const struct bw_handover *a, const struct bw_handover *b) {
+  const size_t rest = offsetof(struct bw_handover, dip_peak);
+  assert_memory_equal(a, b, offsetof(struct bw_handover, cause));
+  assert_int_equal(a->cause, b->cause);
+  assert_memory_equal(&a->dip_peak, &b->dip_peak, sizeof *a - rest);
+}
+
 static void check_same(const struct bw_evaluation *a, const struct bw_evaluation *b) {
   assert_memory_equal(a->summary.value, b->summary.value, sizeof a->summary.value);
   assert_int_equal(a->summary.verdict, b->summary.verdict);
@@ -54,7 +62,9 @@ static void check_same(const struct bw_evaluation *a, const struct bw_evaluation
   assert_true(a->event_count > 0);
   assert_memory_equal(a->events, b->events, a->event_count * sizeof *a->events);
   assert_int_equal(a->handover_count, b->handover_count);
-  assert_memory_equal(a->handovers, b->handovers, a->handover_count * sizeof *a->handovers);
+  for (size_t i = 0; i < a->handover_count; i++) {
+    check_same_handover(&a->handovers[i], &b->handovers[i]);
+  }
 }
 
 static void loaded_code_gives_the_bytes_of_built_in_code(void **state) {
