@@ -5,6 +5,10 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+
+/* in front of a message that has no place */
+static const char PROGRAM[] = "brakeweave: ";
 
 static void add_line(struct bw_diag *diag, const char *file, int line, const char *format,
                      va_list arguments) BW_PRINTF(4, 0);
@@ -20,7 +24,7 @@ static void add_line(struct bw_diag *diag, const char *file, int line, const cha
   char *text = diag->line[diag->count++];
   int used = 0;
   if (file == NULL) {
-    used = snprintf(text, BW_DIAG_LENGTH, "brakeweave: ");
+    used = snprintf(text, BW_DIAG_LENGTH, "%s", PROGRAM);
   } else if (line > 0) {
     used = snprintf(text, BW_DIAG_LENGTH, "%.300s:%d: ", file, line);
   } else {
@@ -75,6 +79,20 @@ const char *bw_status_text(enum bw_status status) {
   default:
     return "unknown status";
   }
+}
+
+const char *bw_diag_text(const struct bw_diag *diag, enum bw_status status) {
+  return diag->count > 0 ? diag->line[0] : bw_status_text(status);
+}
+
+const char *bw_message_bare(const char *message) {
+  const size_t length = sizeof PROGRAM - 1;
+  return strncmp(message, PROGRAM, length) == 0 ? message + length : message;
+}
+
+bool bw_status_ends_all(enum bw_status status) {
+  return status == BW_E_IO || status == BW_E_MEMORY || status == BW_E_INTERRUPTED ||
+         status == BW_E_INTERNAL;
 }
 
 void bw_assert_failed(const char *condition, const char *file, int line) {

@@ -4,6 +4,7 @@
 
 #include "attributes.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /** Outcome of every function that can fail, and the messages that explain it.
@@ -53,6 +54,17 @@ int bw_status_exit(enum bw_status status);
 
 /** Short English text of `status`; a constant string. */
 const char *bw_status_text(enum bw_status status);
+
+/** Why something ended with `status`: the first message of *diag, the text of `status` when there
+ *  is none. Borrowed from *diag or constant. */
+const char *bw_diag_text(const struct bw_diag *diag, enum bw_status status);
+
+/** `message` without the program's name in front, to stand in a table or within another one. */
+const char *bw_message_bare(const char *message);
+
+/** True when `status` is no trouble of one run among many but of all: disk, memory, an interrupt,
+ *  a defect. */
+bool bw_status_ends_all(enum bw_status status);
 
 /** Return from the calling function with the status of `call` unless it is BW_OK. Only for
  *  places where nothing is held. */

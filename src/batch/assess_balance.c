@@ -2,6 +2,7 @@
 #include "batch/assess_balance.h"
 
 #include "alloc.h"
+#include "batch/watch_run.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -177,8 +178,8 @@ static enum bw_status assess_balance(const struct bw_assess_job *job, struct bw_
   BW_TRY(grow_curves(out, &added, diag));
   struct bw_diag own = {0};
   const enum bw_status status = bw_balance_survey_of_job(job, &added->survey, &own);
-  const char *why = own.count > 0 ? own.line[0] : bw_status_text(status);
-  if (status == BW_E_MEMORY || status == BW_E_INTERRUPTED || status == BW_E_IO) {
+  const char *why = bw_diag_text(&own, status);
+  if (bw_assess_is_fatal(status)) {
     return bw_fail(diag, status, "assessment stopped: %.300s", why);
   }
   if (status != BW_OK) {

@@ -158,7 +158,7 @@ static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment 
     const enum bw_status status = run_sound(job, result, &own);
     if (bw_assess_is_fatal(status)) {
       return bw_fail(diag, status, "assessment of the cycle stopped: %.300s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+                     bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
       bw_assess_note(&row, status, &own);

@@ -217,7 +217,7 @@ static enum bw_status assess(const struct bw_assess_job *job, const struct shape
   const enum bw_status status = drive(job, shape, row, way, &own);
   if (bw_assess_is_fatal(status)) {
     return bw_fail(diag, status, "assessment of a descent stopped: %.300s",
-                   own.count > 0 ? own.line[0] : bw_status_text(status));
+                   bw_diag_text(&own, status));
   }
   if (status != BW_OK) {
     way->has_arrived = false;

@@ -234,8 +234,7 @@ static enum bw_status assess(const struct bw_assess_job *job, struct bw_case *co
   struct bw_fade_found found;
   const enum bw_status status = bw_assess_heat(job, copy, &found, &own);
   if (bw_assess_is_fatal(status)) {
-    return bw_fail(diag, status, "assessment of fade stopped: %.300s",
-                   own.count > 0 ? own.line[0] : bw_status_text(status));
+    return bw_fail(diag, status, "assessment of fade stopped: %.300s", bw_diag_text(&own, status));
   }
   row->speed = found.speed;
   if (status != BW_OK) {

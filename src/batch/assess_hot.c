@@ -67,7 +67,7 @@ enum bw_status bw_assess_hot_stop(const struct bw_assess_job *job, const struct 
     const enum bw_status status = stop_hot(job, warmth, cold, &found, &own);
     if (bw_assess_is_fatal(status)) {
       return bw_fail(diag, status, "assessment of a hot stop ended: %.300s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+                     bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
       bw_assess_note(&hot, status, &own);

@@ -150,8 +150,7 @@ static enum bw_status assess_trace(const struct bw_assess_job *job, struct bw_as
   const enum bw_status status = bw_watch_run(job, &watch, &own);
   bw_free(copy);
   if (bw_assess_is_fatal(status)) {
-    return bw_fail(diag, status, "assessment stopped: %.300s",
-                   own.count > 0 ? own.line[0] : bw_status_text(status));
+    return bw_fail(diag, status, "assessment stopped: %.300s", bw_diag_text(&own, status));
   }
   struct bw_assess_row row = {.strategy = job->strategy,
                               .load = job->loaded->vehicle.load_state,

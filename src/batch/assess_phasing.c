@@ -134,8 +134,7 @@ static enum bw_status assess_change(const struct bw_assess_job *job, enum bw_loa
   const enum bw_status status = run_change(job, change, copy, &state, &own);
   bw_assess_case_free(copy);
   if (bw_assess_is_fatal(status)) {
-    return bw_fail(diag, status, "assessment stopped: %.300s",
-                   own.count > 0 ? own.line[0] : bw_status_text(status));
+    return bw_fail(diag, status, "assessment stopped: %.300s", bw_diag_text(&own, status));
   }
   if (status != BW_OK) {
     bw_assess_note(&row, status, &own);

@@ -128,7 +128,7 @@ enum bw_status bw_assess_recovery(const struct bw_assess_job *job, const struct 
     const enum bw_status status = run_recovery(job, warmth, cold, &found, &own);
     if (bw_assess_is_fatal(status)) {
       return bw_fail(diag, status, "assessment of recovery ended: %.300s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+                     bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
       found.is_at_rest = false;

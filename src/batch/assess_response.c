@@ -118,7 +118,7 @@ static enum bw_status add_response(const struct bw_assess_job *job,
     const enum bw_status status = watch_stop(job, cold, &rise, &own);
     if (bw_assess_is_fatal(status)) {
       return bw_fail(diag, status, "assessment of the response stopped: %.300s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+                     bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
       bw_assess_note(row, status, &own);
@@ -189,7 +189,7 @@ static enum bw_status add_trip(const struct bw_assess_job *job, const struct bw_
     const enum bw_status status = stop_with_trip(job, cold, &found, &own);
     if (bw_assess_is_fatal(status)) {
       return bw_fail(diag, status, "assessment of a fault stopped: %.300s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+                     bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
       bw_assess_note(row, status, &own);

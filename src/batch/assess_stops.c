@@ -3,6 +3,7 @@
 
 #include "alloc.h"
 #include "batch/evaluate_contained.h"
+#include "batch/watch_run.h"
 #include "extrema.h"
 
 #include <math.h>
@@ -138,10 +139,7 @@ static enum bw_status try_stop(const struct bw_assess_job *job, const struct bw_
   }
   *own = now;
   found->has_grip = false;
-  return job->plugin != NULL || status == BW_E_MEMORY || status == BW_E_INTERRUPTED ||
-                 status == BW_E_IO
-             ? status
-             : BW_OK;
+  return job->plugin != NULL || bw_assess_is_fatal(status) ? status : BW_OK;
 }
 
 /* the hardest stop with grip; row->demand stays NaN when none was found */
@@ -200,15 +198,13 @@ static enum bw_status assess_stop(const struct bw_assess_job *job, struct bw_ass
   if (row->note[0] == '\0') {
     struct bw_diag own = {0};
     const enum bw_status status = search(job, row, &best, &own);
-    if (status == BW_E_MEMORY || status == BW_E_INTERRUPTED || status == BW_E_IO) {
-      return bw_fail(diag, status, "assessment stopped: %.300s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+    if (bw_assess_is_fatal(status)) {
+      return bw_fail(diag, status, "assessment stopped: %.300s", bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
       best = (struct outcome){.distance = (double)NAN, .mfdd = (double)NAN};
       row->demand = (double)NAN;
-      (void)snprintf(row->note, sizeof row->note, "%.150s",
-                     own.count > 0 ? own.line[0] : bw_status_text(status));
+      (void)snprintf(row->note, sizeof row->note, "%.150s", bw_diag_text(&own, status));
     } else if (!isfinite(row->demand)) {
       (void)snprintf(row->note, sizeof row->note, "%.150s",
                      own.count > 0 ? own.line[0] : "no stop to rest was found within grip");

@@ -147,6 +147,5 @@ bool bw_assess_is_fatal(enum bw_status status) {
 }
 
 void bw_assess_note(struct bw_assess_row *row, enum bw_status status, const struct bw_diag *diag) {
-  (void)snprintf(row->note, sizeof row->note, "%.150s",
-                 diag->count > 0 ? diag->line[0] : bw_status_text(status));
+  (void)snprintf(row->note, sizeof row->note, "%.150s", bw_diag_text(diag, status));
 }

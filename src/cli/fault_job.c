@@ -89,10 +89,8 @@ static enum bw_status enter_condition(struct bw_fault_job *job, size_t condition
 }
 
 static void note_failure(struct bw_fault_cell *cell, const struct bw_diag *own) {
-  static const char prefix[] = "brakeweave: ";
-  const char *text = own->count > 0 ? own->line[0] : bw_status_text(cell->status);
-  const size_t skip = strncmp(text, prefix, sizeof prefix - 1) == 0 ? sizeof prefix - 1 : 0;
-  (void)snprintf(cell->failure, sizeof cell->failure, "%.255s", text + skip);
+  const char *text = bw_message_bare(bw_diag_text(own, cell->status));
+  (void)snprintf(cell->failure, sizeof cell->failure, "%.255s", text);
 }
 
 static void work(void *context, size_t index, struct bw_parcel *parcel) {
@@ -113,11 +111,6 @@ static void work(void *context, size_t index, struct bw_parcel *parcel) {
 
 /* -------------------------------------------------------------------------- in this process */
 
-static bool ends_the_study(enum bw_status status) {
-  return status == BW_E_IO || status == BW_E_MEMORY || status == BW_E_INTERRUPTED ||
-         status == BW_E_INTERNAL;
-}
-
 static enum bw_status take(void *context, size_t index, struct bw_parcel *parcel, const char *lost,
                            struct bw_diag *diag) {
   struct bw_fault_job *job = context;
@@ -134,7 +127,7 @@ static enum bw_status take(void *context, size_t index, struct bw_parcel *parcel
   if (parcel->has_failed) {
     return bw_fail(diag, BW_E_INTERNAL, "a worker process sent half a cell; report this");
   }
-  return ends_the_study(cell->status)
+  return bw_status_ends_all(cell->status)
              ? bw_fail(diag, cell->status, "%s: %s", cell->kind, cell->failure)
              : BW_OK;
 }

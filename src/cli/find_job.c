@@ -117,10 +117,8 @@ static uint64_t sum_inputs(const struct bw_find_job *job, uint64_t sum) {
 /* ------------------------------------------------------------------ one run */
 
 static void note_failure(struct search *search, const struct bw_diag *own, enum bw_status status) {
-  static const char prefix[] = "brakeweave: ";
-  const char *text = own->count > 0 ? own->line[0] : bw_status_text(status);
-  const size_t skip = strncmp(text, prefix, sizeof prefix - 1) == 0 ? sizeof prefix - 1 : 0;
-  (void)snprintf(search->failure, sizeof search->failure, "%.255s", text + skip);
+  const char *text = bw_message_bare(bw_diag_text(own, status));
+  (void)snprintf(search->failure, sizeof search->failure, "%.255s", text);
   search->failed++;
 }
 
@@ -148,11 +146,6 @@ static enum bw_status load(const struct search *search, double value, struct bw_
   return status;
 }
 
-static bool ends_the_search(enum bw_status status) {
-  return status == BW_E_IO || status == BW_E_MEMORY || status == BW_E_INTERRUPTED ||
-         status == BW_E_INTERNAL;
-}
-
 static enum bw_status probe(void *context, double value, enum bw_probe *out) {
   struct search *search = context;
   const struct bw_sweep_job *sweep = search->job->sweep;
@@ -172,7 +165,7 @@ static enum bw_status probe(void *context, double value, enum bw_probe *out) {
   if (status == BW_OK) {
     *out = bw_condition_probe(&search->job->condition,
                               evaluation.summary.value[search->job->condition.column]);
-  } else if (!ends_the_search(status)) {
+  } else if (!bw_status_ends_all(status)) {
     note_failure(search, &own, status);
     status = BW_OK;
   }

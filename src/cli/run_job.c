@@ -17,21 +17,11 @@ static struct bw_comfort *start_comfort(const struct bw_run_job *job, struct bw_
   return comfort;
 }
 
-/* failures of one strategy only */
-static bool can_go_on(enum bw_status status) {
-  return status == BW_E_NUMERIC || status == BW_E_USAGE || status == BW_E_INPUT ||
-         status == BW_E_RANGE;
-}
-
 /* keep the first message of `own`, and pass them all on with the strategy's name */
 static void note_failure(struct bw_result *result, const struct bw_diag *own,
                          struct bw_diag *diag) {
-  static const char prefix[] = "brakeweave: ";
   for (size_t i = 0; i < own->count && i < BW_DIAG_LINES; i++) {
-    const char *text = own->line[i];
-    if (strncmp(text, prefix, sizeof prefix - 1) == 0) {
-      text += sizeof prefix - 1;
-    }
+    const char *text = bw_message_bare(own->line[i]);
     if (i == 0) {
       (void)snprintf(result->failure, sizeof result->failure, "%s", text);
     }
@@ -86,7 +76,7 @@ static enum bw_status evaluate_one(struct bw_run_job *job, struct bw_result *res
   }
   if (result->status != BW_OK) {
     note_failure(result, &own, diag);
-    return can_go_on(result->status) ? BW_OK : result->status;
+    return bw_status_ends_all(result->status) ? result->status : BW_OK;
   }
   if (job->is_verbose) {
     bw_progress_clear(&job->progress);

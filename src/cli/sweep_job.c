@@ -41,7 +41,7 @@ static enum bw_status add_lost(struct bw_sweep_job *job, size_t point, const cha
 
 static enum bw_status fail_point(size_t point, enum bw_status status, const struct bw_diag *own,
                                  struct bw_diag *diag) {
-  const char *text = own->count > 0 ? own->line[0] : bw_status_text(status);
+  const char *text = bw_diag_text(own, status);
   return bw_fail(diag, status, "point %zu: %.400s; mend that and go on with --resume", point + 1,
                  text);
 }

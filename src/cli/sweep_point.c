@@ -49,18 +49,11 @@ static enum bw_status load_point(const struct bw_sweep_job *job, size_t point, s
   return status;
 }
 
-static bool ends_the_sweep(enum bw_status status) {
-  return status == BW_E_IO || status == BW_E_MEMORY || status == BW_E_INTERRUPTED ||
-         status == BW_E_INTERNAL;
-}
-
 static void note_failure(struct bw_result *result, enum bw_status status,
                          const struct bw_diag *own) {
-  static const char prefix[] = "brakeweave: ";
   result->status = status;
-  const char *text = own->count > 0 ? own->line[0] : bw_status_text(status);
-  const size_t skip = strncmp(text, prefix, sizeof prefix - 1) == 0 ? sizeof prefix - 1 : 0;
-  (void)snprintf(result->failure, sizeof result->failure, "%s", text + skip);
+  const char *text = bw_message_bare(bw_diag_text(own, status));
+  (void)snprintf(result->failure, sizeof result->failure, "%s", text);
 }
 
 static enum bw_status evaluate(const struct bw_sweep_job *job, const struct bw_case *loaded,
@@ -76,7 +69,7 @@ static enum bw_status evaluate(const struct bw_sweep_job *job, const struct bw_c
   if (status != BW_OK) {
     note_failure(result, status, &own);
   }
-  return ends_the_sweep(status) ? status : BW_OK;
+  return bw_status_ends_all(status) ? status : BW_OK;
 }
 
 /* with the run over time in a file of `folder` */
@@ -196,7 +189,7 @@ static enum bw_status run_point(const struct bw_sweep_job *job, size_t point,
   enum bw_status status = load_point(job, point, &loaded, &own);
   if (status == BW_OK) {
     status = run_loaded(job, point, loaded, list, diag);
-  } else if (ends_the_sweep(status)) {
+  } else if (bw_status_ends_all(status)) {
     *diag = own;
   } else {
     fail_all(job, list, status, &own);

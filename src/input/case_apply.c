@@ -191,10 +191,7 @@ void bw_case_base_of(const struct bw_param_value *value, char base[BW_PATH_MAX])
 
 /* message of `inner` at the place of `key` */
 static void pass_on(struct bw_case_loader *loader, const char *key, const struct bw_diag *inner) {
-  const char *text = inner->count > 0 ? inner->line[0] : "";
-  const char *prefix = "brakeweave: ";
-  text += strncmp(text, prefix, strlen(prefix)) == 0 ? strlen(prefix) : 0;
-  bw_loader_fail_key(loader, key, "%.380s", text);
+  bw_loader_fail_key(loader, key, "%.380s", bw_message_bare(inner->line[0]));
 }
 
 bool bw_case_make_absolute(struct bw_case_loader *loader, struct bw_param_value *value,

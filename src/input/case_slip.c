@@ -31,7 +31,7 @@ void bw_case_resolve_slip(struct bw_case_loader *loader) {
   }
   struct bw_diag inner = {0};
   if (bw_tyre_prepare(&target->slip.tyre, &inner) != BW_OK) {
-    bw_loader_fail_key(loader, "tyre.model", "%.380s", inner.line[0] + strlen("brakeweave: "));
+    bw_loader_fail_key(loader, "tyre.model", "%.380s", bw_message_bare(inner.line[0]));
     return;
   }
   if (!adhesion->is_given) {
