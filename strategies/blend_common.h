@@ -250,9 +250,12 @@ static inline void blend_rule_caps(const struct bw_blend_info *info,
 /** Most torque (N m) the rear axle may be given now, while the front axle gives what its inverter
  *  and its pressure say: friction comes later than a machine, and a rear machine that does not wait
  *  for it leads the front for a moment (`.._at`: the front axle gives `front`). Below z = 0.14 it
- * may; above, the rear stays below its ideal share of the front's torque T_f: z = [sqrt(b^2 + 4 h L
- * T_f / (r m g)) - b] / (2 h), and twice `margin` of its own adhesion below that. Source: ideal
- * parabola over the front force, statics, derived (BAL-3). */
+ *  may; above, the rear stays below its ideal share of the front's torque T_f,
+ *
+ *    z = [sqrt(b^2 + 4 h L T_f / (r m g)) - b] / (2 h),
+ *
+ *  and twice `margin` of its own adhesion below that.
+ *  Source: ideal parabola over the front force, statics, derived (BAL-3). */
 static inline double blend_rear_hold_at(const struct bw_blend_info *info, double front,
                                         double margin) {
   const double weight = info->mass * BLEND_GRAVITY * info->tyre_radius;

@@ -37,7 +37,7 @@ void bw_cascade_watch(struct bw_cascade *cascade, const struct bw_sample *sample
 void bw_cascade_finish(const struct bw_cascade *cascade, struct bw_summary *summary);
 
 /** Braking work (J) that the joined speed trace asks for at the road, the same for every
- *  strategy: integral of max(0, -(m_eff a + F_road + m g sin)) v dt by the midpoint rule at 10 ms
+ *  strategy: integral of max(0, -(m_eff a + F_road + m g sin)) v dt by two Gauss points per 50 ms
  *  on the trace's own speed and distance. NaN for manoeuvres, which ask for no speed; the share
  *  then is of the work demanded. */
 double bw_cascade_trace_work(const struct bw_judge *judge);

@@ -6,7 +6,7 @@
 #include "status.h"
 
 /** Room for one more item of `size` bytes in a list of *capacity items at *list (type: pointer to
- *  the items' pointer), doubling when full. Only the rare end of an event or hand-over asks. */
+ *  the items' pointer), doubling when full. BW_E_MEMORY; the list is then as before. */
 BW_MUST_CHECK static inline enum bw_status bw_growth_reserve(void **list, size_t *capacity,
                                                              size_t count, size_t size,
                                                              struct bw_diag *diag) {

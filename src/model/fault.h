@@ -35,7 +35,6 @@ enum bw_fault_axle { BW_FAULT_BOTH_AXLES, BW_FAULT_FRONT_AXLE, BW_FAULT_REAR_AXL
 enum bw_fault_circuit { BW_FAULT_CIRCUIT_FRONT, BW_FAULT_CIRCUIT_REAR, BW_FAULT_CIRCUIT_DIAGONAL };
 
 /** Each kind has a size of its own, so that one case serves a study of all kinds. */
-
 struct bw_fault {
   enum bw_fault_kind kind;
   enum bw_fault_axle axle;       /**< of machines, their messages, and of biased estimates */

@@ -6,9 +6,10 @@
  *
  *    volume of the calipers  V(p) = V_soft (1 - exp(-p/p_soft)) + c p   (clearance, then stiffness)
  *    flow limit              |dV/dt| <= flow
- *    hysteresis              pads feel a pressure that follows p inside a band of full width h
- * (play) line                    wave speed sqrt(bulk modulus / density), delay = length / wave
- * speed Order of size: 0.5 to 1 cm3 of clearance, 3 to 4 cm3 in all at 100 bar (from memory). */
+ *    hysteresis (play)       pads feel a pressure that follows p inside a band of full width h
+ *    line                    wave speed sqrt(bulk modulus / density), delay = length / wave speed
+ *
+ *  Order of size: 0.5 to 1 cm3 of clearance, 3 to 4 cm3 in all at 100 bar (from memory). */
 struct bw_hydraulics {
   double flow;          /**< m3/s into or out of the axle's calipers, 0: not limited */
   double soft_volume;   /**< m3, >= 0 */

@@ -5,7 +5,7 @@
 
 enum { ROUNDS = 10 };
 
-/* attempts use the bits of the counter above this one; four fail with a chance of 2e-3, 2^16 never
+/* each attempt has a number of its own in the counter; four fail with a chance of 2e-3, 2^16 never
  */
 enum { ATTEMPTS = 65536 };
 

@@ -35,8 +35,8 @@ struct bw_folder;
 BW_MUST_CHECK enum bw_status bw_kept_open(const char *dir, size_t point, struct bw_folder **out,
                                           struct bw_diag *diag);
 
-/** Bytes that `points` points of `runs` runs each take, estimated: a trace has a row of about
- *  BW_KEPT_TRACE_ROW bytes per trace period, the other tables about BW_KEPT_TABLES per run. */
+/** Bytes that `points` points of `runs` runs each take, estimated: so many per row of a trace, a
+ *  row per trace period, and so many per run for the other tables (kept.c). */
 double bw_kept_estimate(const struct bw_case *loaded, enum bw_keep keep, double points,
                         double runs);
 

@@ -12,8 +12,8 @@
  *    hold     between
  *
  *  An intervention starts with the first release and ends when the built-up pressure has met the
- *  driver's again, or below off_speed. What it knows of the speeds is the matter of
- * sim/wheel_sense.h. */
+ *  driver's again, or below off_speed. What it knows of the speeds is the matter
+ *  of sim/wheel_sense.h. */
 
 enum bw_antilock_valve { BW_ANTILOCK_OPEN, BW_ANTILOCK_HOLD, BW_ANTILOCK_RELEASE };
 

@@ -6,10 +6,11 @@
 
 /** The driver: what force the trace or manoeuvre asks for.
  *
- *    F = m_eff a_ref + F_road(v_ref) + m g sin(theta) + m_eff (kp e + ki integral e),  e = v_ref -
- * v D = max(0, -F) Manoeuvres: D = m_eff a (`brake`) or max(0, m_eff a - F_road - m g sin(theta))
- * (`vehicle`). The integral stands still while the car cannot do more (anti-windup) and is zero at
- * rest. */
+ *    F = m_eff a_ref + F_road(v_ref) + m g sin(theta) + m_eff (kp e + ki integral of e)
+ *    e = v_ref - v,   D = max(0, -F)
+ *
+ *  Manoeuvres: D = m_eff a (`brake`) or max(0, m_eff a - F_road - m g sin(theta)) (`vehicle`).
+ *  The integral stands still while the car cannot do more (anti-windup) and is zero at rest. */
 struct bw_driver_state {
   double integral;   /**< m */
   bool is_saturated; /**< last period's demand could not be met */
@@ -34,7 +35,7 @@ struct bw_driver_demand {
   double brake;
 };
 
-/** Demand of a speed trace for one period of `period` s. */
+/** Demand of a speed trace for one control period. */
 struct bw_driver_demand bw_driver_follow(const struct bw_case *loaded, double effective_mass,
                                          const struct bw_driver_view *view,
                                          struct bw_driver_state *state);

@@ -7,10 +7,10 @@
 #include <math.h>
 #include <string.h>
 
-/* m/s; locking below is allowed (15 km/h), and slip below says nothing about grip */
 /* no promise about what binds or changes */
 static const struct bw_hot_kind ANY_STEP = {.is_calm = false, .is_mixed = true};
 
+/* m/s; locking below is allowed (15 km/h), and slip below says nothing about grip */
 static const double LOCK_SPEED = 15.0 / 3.6;
 /* slip that counts as locked: a machine never quite stops its wheel */
 static const double LOCK_SLIP = 0.9;
