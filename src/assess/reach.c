@@ -12,8 +12,6 @@ const struct bw_reach_grid BW_REACH_GRID = {
 
 /* a run is cut into no more stages of braking than this */
 static const double STAGES_MOST = 4000.0;
-/* an axle about to lift keeps this share of the weight in the slip formula, as in the plant */
-static const double LIFTED_LOAD_SHARE = 0.05;
 
 struct bw_reach bw_reach_start(const struct bw_judge *judge, const struct bw_bound *bound) {
   return (struct bw_reach){.judge = judge, .bound = bound};
@@ -65,7 +63,7 @@ static struct bw_reach_moment read_moment(const struct bw_reach *reach,
     moment.room = bw_max(0.0, moment.torque - floor);
   }
   rule_limits(reach, sample, moment.torque, moment.rule);
-  const double least_load = LIFTED_LOAD_SHARE * reach->judge->mass * BW_GRAVITY;
+  const double least_load = BW_LIFTED_LOAD_SHARE * reach->judge->mass * BW_GRAVITY;
   for (int i = 0; i < 2; i++) {
     const struct bw_sample_axle *axle = &sample->axle[i];
     const double load = bw_max(axle->load, least_load);

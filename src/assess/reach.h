@@ -12,17 +12,20 @@
  *  The run's braking and driving are written down, and braked again by another blend, forward
  *  through the models of battery, machine heat and limits, each at the state that this blend has
  *  brought it to; what the forward run sends to the terminals is the figure. So it can be reached,
- *  whether or not the plan behind it is the best one. Two plans are followed, and the better
- * counts: at once   all that machines and battery take at every moment; planned   dynamic
- * programming over charge and pulse budget (reach_plan.h), which holds back where charge or budget
- * are worth more later. Left out when the battery never held the first plan back: nothing can then
- * be gained by waiting. Admissible in both: torques as in bound.h, derated as hot as this blend
- * makes the machines, charge and pulse limits of its own battery, no more than a coupled pedal
- * leaves; the rule's variant keeps each axle within bw_bound_rule_caps(), with one pressure for
- * both axles within what the fixed proportion leaves of it. Tyre slip is that of the machine's own
- * torque. Taken as in the run: the driving, the braking delivered and the driving torque that still
- *  decays when it starts. Not counted: lag and slew, which a blend that knows the future commands
- *  ahead of. Not given for a run with a fault, or with wheels of their own. */
+ *  whether or not the plan behind it is the best one. The better of two plans counts:
+ *
+ *    at once   all that machines and battery take at every moment
+ *    planned   dynamic programming over charge and pulse budget (reach_plan.h), which holds
+ *              back where charge or budget are worth more later; left out when the battery
+ *              never held the first plan back: nothing can then be gained by waiting
+ *
+ *  Admissible in both: torques as in bound.h, derated as hot as this blend makes the machines,
+ *  charge and pulse limits of its own battery, no more than a coupled pedal leaves; the rule's
+ *  variant keeps each axle within bw_bound_rule_caps(), with one pressure for both axles within
+ *  what the fixed proportion leaves of it. Tyre slip is that of the machine's own torque. Taken
+ *  as in the run: the driving, the braking delivered and the driving torque that still decays
+ *  when it starts. Not counted: lag and slew, which a blend that knows the future commands ahead
+ *  of. Not given for a run with a fault, or with wheels of their own. */
 
 /** A braking period: what a machine of each axle may do in it. */
 struct bw_reach_moment {

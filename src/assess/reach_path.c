@@ -101,7 +101,7 @@ static double planned_power(const struct path *path, const struct bw_battery_lim
     current = bw_min(current, 0.5 * rise / (worth.budget - resistance));
   }
   /* a full budget keeps nothing of what is held back below the continuous current */
-  if (rise > 0.0 && state->pulse_budget >= state->held.surplus * battery->pulse_time) {
+  if (rise > 0.0 && state->pulse_budget >= state->held.budget) {
     current = bw_max(current, bw_min(state->held.continuous, limits->charge_current));
   }
   return current * (voltage + resistance * current);

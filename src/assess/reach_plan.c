@@ -9,8 +9,6 @@
 static const double CHARGE_MARGIN = 0.02;
 /* least width of the grid, so that a run which takes nothing divides by nothing */
 static const double CHARGE_WIDTH_LEAST = 1e-6;
-/* share of the pulse budget below which the pulse current fades, as in battery.h */
-static const double PULSE_FADE = 0.2;
 
 /* a place in the grid: cell and share on both axes */
 struct place {
@@ -93,7 +91,7 @@ static double current_for(const struct point *point, double power) {
 /* A: most that the battery takes at this point */
 static double most_current(const struct bw_reach_plan *plan, const struct bw_battery_held *held,
                            const struct point *point) {
-  const double faded = PULSE_FADE * held->surplus * plan->battery->pulse_time;
+  const double faded = BW_PULSE_FADE * held->surplus * plan->battery->pulse_time;
   double current = held->continuous + held->extra;
   if (point->budget < faded) {
     current = held->continuous + held->extra * (point->budget / faded);
@@ -108,7 +106,7 @@ static double try_current(const struct bw_reach_plan *plan, const struct bw_batt
   const struct bw_reach_stage *now = &plan->log->stages[stage];
   const double charge = point->charge + current * now->duration / plan->battery->capacity;
   const double used = current > 0.0 ? current * current : 0.0;
-  const double full = held->surplus * plan->battery->pulse_time;
+  const double full = held->budget;
   const double left = point->budget + (held->continuous * held->continuous - used) * now->duration;
   const double sent =
       now->is_braking ? current * (point->voltage + point->resistance * current) : 0.0;
@@ -150,7 +148,7 @@ enum bw_status bw_reach_plan_make(const struct bw_battery *battery, const struct
                                   const struct bw_reach_grid *grid, struct bw_reach_plan *plan,
                                   struct bw_diag *diag) {
   const struct bw_battery_state start = bw_battery_start(battery);
-  const double full = start.held.surplus * battery->pulse_time;
+  const double full = start.held.budget;
   const double from = bw_max(0.0, log->charge[0] - log->gained);
   const double margin = CHARGE_MARGIN * (log->charge[1] - from) + CHARGE_WIDTH_LEAST;
   *plan = (struct bw_reach_plan){

@@ -12,8 +12,6 @@
 static const double CHARGE_REST_TIME = 1.0;
 /* of U / R; the root of a step is real up to 0.5, the power there 1 % above the one at 0.45 */
 static const double ROOT_SHARE = 0.45;
-/* share of the pulse budget below which the pulse current fades to the continuous one */
-static const double PULSE_FADE = 0.2;
 /* V; a smaller RC voltage is set to zero before it decays into denormals */
 static const double RC_SNAP = 1e-12;
 /* the fixed point over kinks of the open-circuit voltage: relative change of current at which it
@@ -115,7 +113,7 @@ void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery
   const double voltage = look->ocv + state->rc_voltage;
   const double resistance = look->resistance;
   const struct bw_battery_held *pulse = &state->held;
-  const double faded = PULSE_FADE * pulse->budget;
+  const double faded = BW_PULSE_FADE * pulse->budget;
   double current = pulse->continuous + pulse->extra;
   if (state->pulse_budget < faded) {
     current = pulse->continuous + pulse->extra * (state->pulse_budget / faded);

@@ -11,11 +11,15 @@
  *    I = 2 P / (U + sqrt(U^2 + 4 R P)),   U = OCV + U_rc
  *    I_max = min(I_pulse-limited, (V_max - U) / R) >= 0,   P_max = I_max (U + R I_max)
  *    pulse budget w in [0, W], W = (I_p^2 - I_c^2) t_p,   dw/dt = I_c^2 - I^2,
- *    I_lim = I_c + (I_p - I_c) min(1, w / (0.2 W))
+ *    I_lim = I_c + (I_p - I_c) min(1, w / (BW_PULSE_FADE W))
  *  DC power available to the machines = P_max + auxiliaries, which take their part first.
  *  Two guards beyond the formulas: neither current may fill or empty what is left of the charge
  *  within one second, so that the charge stays in 0..1; and the discharge current stays below
  *  0.45 U / R, so that the root of a step (real up to 0.5 U / R) exists while U moves. */
+
+/** Share of the pulse budget below which the pulse current fades to the continuous one. */
+#define BW_PULSE_FADE 0.2
+
 struct bw_battery {
   double capacity;                    /**< A s */
   double start_charge;                /**< 0..1 */

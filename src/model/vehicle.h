@@ -17,6 +17,10 @@
 /** N/kg; the value used by the braking rules read (EU 2015/68 Annex II App. 1). */
 #define BW_GRAVITY 9.81
 
+/** Share of the weight that an axle about to lift keeps in the slip formula, where its own load
+ *  would be divided by; its adhesion is reported as exceeded long before. */
+#define BW_LIFTED_LOAD_SHARE 0.05
+
 enum { BW_LOAD_STATES = 2 };
 enum bw_load_state { BW_LOAD_UNLADEN, BW_LOAD_LADEN };
 

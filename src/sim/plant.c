@@ -11,9 +11,6 @@
  * end as denormal numbers, which are slow */
 static const double SNAP = 1e-9;
 
-/* share of the weight, see bw_plant_slip_load() */
-static const double LIFTED_LOAD_SHARE = 0.05;
-
 /* 1; below it the rounding of a step towards a command cannot carry the state past it */
 static const double GREATEST_CALM_GAIN = 0.999;
 
@@ -191,7 +188,7 @@ static void guard_machines(const struct bw_plant *plant, const struct bw_limits 
 }
 
 double bw_plant_slip_load(const struct bw_plant *plant, int i) {
-  return bw_max(plant->load[i], LIFTED_LOAD_SHARE * plant->statics.weight);
+  return bw_max(plant->load[i], BW_LIFTED_LOAD_SHARE * plant->statics.weight);
 }
 
 static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_hot_period *period) {

@@ -51,8 +51,7 @@ struct bw_plant {
   struct bw_message_link link[2];
 };
 
-/** Load (N) of axle `i` in the slip formula. An axle about to lift keeps a twentieth of the weight
- *  there; its adhesion is reported as exceeded long before. */
+/** Load (N) of axle `i` in the slip formula, not below BW_LIFTED_LOAD_SHARE of the weight. */
 double bw_plant_slip_load(const struct bw_plant *plant, int i);
 
 /** Lower `limits` to what the antilock controller leaves to the machines. */
