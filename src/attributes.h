@@ -4,11 +4,10 @@
 
 /** The one place where compiler extensions are named. */
 
-#define BW_MUST_CHECK            __attribute__((warn_unused_result))
-#define BW_PRINTF(fmt, first)    __attribute__((format(printf, fmt, first)))
-#define BW_ALIGNED(bytes)        __attribute__((aligned(bytes)))
+#define BW_MUST_CHECK         __attribute__((warn_unused_result))
+#define BW_PRINTF(fmt, first) __attribute__((format(printf, fmt, first)))
+#define BW_ALIGNED(bytes)     __attribute__((aligned(bytes)))
 /** Stages of the hot loop must end up in the caller, or the specialised copies are lost. */
-#define BW_HOT_INLINE            static inline __attribute__((always_inline))
-#define BW_EXPORT                __attribute__((visibility("default")))
+#define BW_HOT_INLINE static inline __attribute__((always_inline))
 
 #endif

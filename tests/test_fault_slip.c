@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "make_slip.h"
-#include "sim/fault.h"
 
 #include <math.h>
 

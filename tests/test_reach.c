@@ -5,7 +5,6 @@
 #include "check.h"
 #include "make_case.h"
 
-#include "alloc.h"
 #include "assess/evaluate.h"
 #include "assess/reach.h"
 #include "assess/reach_path.h"

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assess/fault_search.h"
 
-#include "alloc.h"
-
 #include <math.h>
 
 /* rank; what starts must differ by for a search to make sense */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assess/ledger.h"
 
-#include "assess/period.h"
+#include "extrema.h"
 
 #include <math.h>
 

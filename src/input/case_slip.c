@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "input/case_loader.h"
-#include "sim/sample.h"
 
 #include <math.h>
 #include <stdio.h>

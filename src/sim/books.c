@@ -81,9 +81,6 @@ static void take_slip(struct bw_plant *plant, int i, struct bw_sample_axle *axle
   axle->slip_peak = slip->sums.slip_peak[i];
   axle->shaft_torque = slip->sums.shaft[i];
   axle->shaft_loss = slip->sums.shaft_loss[i];
-  axle->wheel_omega = slip->axle[i].sides > 1
-                          ? 0.5 * (slip->axle[i].wheel[0].omega + slip->axle[i].wheel[1].omega)
-                          : slip->axle[i].wheel[0].omega;
 }
 
 /* mean torques, contact forces and slip over the period */

@@ -51,7 +51,6 @@ static void command_machines(struct bw_plant *plant, const struct bw_limits *lim
       sample->is_charge_capped = true;
     }
   }
-  sample->messages_sent = count.sent;
   sample->messages_lost = count.lost;
   sample->message_age = count.age;
   sample->message_timed_out = count.timed_out;

@@ -102,11 +102,6 @@ static void find_limits(struct bw_prober *prober, const struct bw_probe_setting 
   }
 }
 
-double bw_probe_available(struct bw_prober *prober, const struct bw_probe_setting *setting) {
-  find_limits(prober, setting);
-  return prober->limits.joint[0] + prober->limits.joint[1];
-}
-
 static enum bw_status consult(const struct bw_prober *prober, const struct bw_blend_input *input,
                               const struct bw_blend_request *request, struct bw_diag *diag) {
   if (prober->guard == NULL || prober->guard->consult == NULL) {

@@ -12,8 +12,9 @@
  *  own ramps are over as well. What is read off is where the actuators are heading: no trace of
  *  their lag is left. Sensors are ideal; rust care and faults of the case play no part.
  *
- *  Contact force of an axle from brake torques, F_i = max(0, T_i/r - J_i a/r^2), a = sum T/(r
- * m_eff) (no road load), z = sum F/(m g), level-road loads at z. */
+ *  Contact force of an axle from brake torques, without road load, with level-road loads at z:
+ *
+ *    F_i = max(0, T_i/r - J_i a/r^2),   a = sum T/(r m_eff),   z = sum F/(m g) */
 
 /** s, time in which the demand is built up. */
 #define BW_PROBE_BUILD 0.2
@@ -56,8 +57,5 @@ void bw_prober_destroy(struct bw_prober *prober);
 BW_MUST_CHECK enum bw_status bw_probe(struct bw_prober *prober,
                                       const struct bw_probe_setting *setting, double rate,
                                       struct bw_probe_result *out, struct bw_diag *diag);
-
-/** N m that both machines may brake with together in this setting. */
-double bw_probe_available(struct bw_prober *prober, const struct bw_probe_setting *setting);
 
 #endif

@@ -56,7 +56,6 @@ struct bw_sample_axle {
   double slip_peak;    /**< greatest |slip| of a wheel above 15 km/h */
   double shaft_torque; /**< N m, greatest |torque| on the wheels from the machine's side */
   double shaft_loss;   /**< J, damping of a compliant driveline */
-  double wheel_omega;  /**< rad/s at the end, mean of both wheels */
 };
 
 /** What is, where the controller reads something else: at the moment of its decision. */
@@ -107,7 +106,7 @@ struct bw_sample {
   double voltage;             /**< V at the terminals */
   double charge;              /**< state of charge 0..1 at the end */
   uint32_t clipped;           /**< BW_CLIP_* bits */
-  double fault_level;    /**< 0..1, of the case's fault */
+  double fault_level;         /**< 0..1, of the case's fault */
   double hold_shortfall;      /**< N that the brakes lacked to hold the car at rest */
   /* fidelity `slip` only, 0 else */
   double body_deceleration[BW_SUBSTEPS_MAX]; /**< (substeps) m/s2, mean of each sub-step */
@@ -116,10 +115,9 @@ struct bw_sample {
   /* signals; all 0 unless the case has sensors, messages or a fault */
   bool is_sensed;               /**< the controller may not read what is: `truth` holds */
   struct bw_sample_truth truth; /**< as the period begins */
-  unsigned messages_sent;       /**< in this period, to both machines */
-  unsigned messages_lost;
-  double message_age;       /**< s, oldest command that acted in this period */
-  double message_timed_out; /**< s in which a machine had had no message for too long */
+  unsigned messages_lost;       /**< in this period, to both machines */
+  double message_age;           /**< s, oldest command that acted in this period */
+  double message_timed_out;     /**< s in which a machine had had no message for too long */
 };
 
 #endif
