@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { HALF_WINDOW = 10 }; /* steps of BW_TRACE_BAND_STEP in BW_TRACE_BAND_TIME */
+enum { HALF_WINDOW = 10 }; /* steps of BW_TRACE_BAND_STEP in 1.0 s, either side */
 
 /* running minimum and maximum over the window; 21 comparisons a point, ten points a second */
 static void fill_band(const double *speed, struct bw_trace_band *band) {

@@ -8,16 +8,11 @@
 /** Tolerance band of a driven speed trace: 2.0 km/h above the highest and below the lowest trace
  *  point within 1.0 s before and after. Source: EU 2017/1151 Annex XXI Sub-Annex 6 2.6.8.3.1,
  *  read. Judged ten times a second, the rate at which that regulation has speed measured; what was
- *  found holds until the next look. Excursions are accepted if there are at most
- *  BW_TRACE_BAND_EXCURSIONS in a cycle and none is longer than BW_TRACE_BAND_LONGEST (same point,
- *  read). */
+ *  found holds until the next look. How many excursions are accepted, and how long they may be, is
+ *  a matter of batch/assess_cycle.c. */
 
 #define BW_TRACE_BAND_SPEED (2.0 / 3.6) /**< m/s */
-#define BW_TRACE_BAND_TIME  1.0         /**< s, either side */
 #define BW_TRACE_BAND_STEP  0.1         /**< s */
-
-#define BW_TRACE_BAND_EXCURSIONS 10  /**< per cycle */
-#define BW_TRACE_BAND_LONGEST    1.0 /**< s */
 
 /** Owns its arrays; free with bw_trace_band_free(). */
 struct bw_trace_band {
