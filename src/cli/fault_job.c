@@ -10,18 +10,9 @@ enum { TEXTS_MAX = 2 * BW_SWEEP_VALUE_MAX };
 /* ------------------------------------------------------------------------------- a condition */
 
 enum bw_status bw_fault_job_read(struct bw_fault_job *job, struct bw_diag *diag) {
-  struct bw_override *list = bw_alloc(job->set_count + 1, sizeof *list);
-  if (list == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
-  }
-  for (size_t i = 0; i < job->set_count; i++) {
-    list[i].text = job->sets[i];
-  }
-  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, list};
+  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, job->sets};
   const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
-  const enum bw_status status = bw_case_base_read(&source, &extra, &job->files, diag);
-  bw_free(list);
-  return status;
+  return bw_case_base_read(&source, &extra, &job->files, diag);
 }
 
 enum bw_status bw_fault_job_load(const struct bw_fault_job *job, size_t condition, const char *more,

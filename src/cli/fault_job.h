@@ -17,7 +17,7 @@ struct bw_fault_job {
   const struct bw_blend_strategy *strategy;
   bool is_usual_strategy; /**< not named on the command line */
   size_t set_count;
-  const char **sets;          /**< (set_count) owned */
+  struct bw_override *sets;   /**< (set_count) of --set, owned */
   struct bw_case_base *files; /**< case and --set, read once for all conditions, owned */
   struct bw_fault_axes axes;  /**< owned */
   size_t kind_count;

@@ -166,6 +166,22 @@ bool bw_arguments_has(const struct bw_arguments *arguments, const char *name) {
   return bw_arguments_value(arguments, name) != NULL;
 }
 
+enum bw_status bw_arguments_overrides(const struct bw_arguments *arguments, size_t more,
+                                      struct bw_override **list, size_t *count,
+                                      struct bw_diag *diag) {
+  *count = 0;
+  *list = bw_alloc(arguments->setting_count + more + 1, sizeof **list);
+  if (*list == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
+  }
+  for (size_t i = 0; i < arguments->setting_count; i++) {
+    if (strcmp(arguments->settings[i].option->name, "set") == 0) {
+      (*list)[(*count)++].text = arguments->settings[i].value;
+    }
+  }
+  return BW_OK;
+}
+
 void bw_options_print_help(const struct bw_verb *verb, FILE *stream) {
   (void)fprintf(stream, "Example:\n  %s\n\n%s.\n\nUsage: brakeweave %s %s\n\n", verb->example,
                 verb->purpose, verb->name, verb->usage);

@@ -74,6 +74,12 @@ const char *bw_arguments_value(const struct bw_arguments *arguments, const char 
 /** True when option `name` was given. */
 bool bw_arguments_has(const struct bw_arguments *arguments, const char *name);
 
+/** The values of --set, in the order given, with room for `more` further ones; free *list with
+ *  bw_free(). BW_E_MEMORY. */
+BW_MUST_CHECK enum bw_status bw_arguments_overrides(const struct bw_arguments *arguments,
+                                                    size_t more, struct bw_override **list,
+                                                    size_t *count, struct bw_diag *diag);
+
 /** Print a verb's help, the example first. */
 void bw_options_print_help(const struct bw_verb *verb, FILE *stream);
 

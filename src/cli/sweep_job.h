@@ -13,7 +13,7 @@ struct bw_sweep_job {
   const char *case_path;
   char data_dir[BW_DATA_DIR_MAX];
   size_t set_count;
-  const char **sets; /**< (set_count) --set texts, owned */
+  struct bw_override *sets; /**< (set_count) of --set, owned */
   const struct bw_controllers *controllers;
   struct bw_sweep_plan plan;
   struct bw_csv points; /**< zeroed: none */

@@ -106,20 +106,6 @@ static enum bw_status make_plan(const struct bw_arguments *arguments, struct bw_
   return add_sample(arguments, job, loaded, diag);
 }
 
-static enum bw_status take_sets(const struct bw_arguments *arguments, struct bw_sweep_job *job,
-                                struct bw_diag *diag) {
-  job->sets = bw_alloc(arguments->setting_count + 1, sizeof *job->sets);
-  if (job->sets == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
-  }
-  for (size_t i = 0; i < arguments->setting_count; i++) {
-    if (strcmp(arguments->settings[i].option->name, "set") == 0) {
-      job->sets[job->set_count++] = arguments->settings[i].value;
-    }
-  }
-  return BW_OK;
-}
-
 /* K/N, or the whole */
 static enum bw_status read_part(const struct bw_arguments *arguments, struct bw_sweep_job *job,
                                 struct bw_diag *diag) {
@@ -153,14 +139,7 @@ static enum bw_status read_keep(const struct bw_arguments *arguments, struct bw_
 }
 
 static enum bw_status load_case(struct bw_sweep_job *job, struct bw_diag *diag) {
-  struct bw_override *overrides = bw_alloc(job->set_count + 1, sizeof *overrides);
-  if (overrides == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
-  }
-  for (size_t i = 0; i < job->set_count; i++) {
-    overrides[i].text = job->sets[i];
-  }
-  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, overrides};
+  const struct bw_case_source source = {job->case_path, job->data_dir, job->set_count, job->sets};
   const struct bw_extra_strategies extra = bw_controllers_extra(job->controllers);
   /* as any verb loads it, for every message; then once more for all the points */
   enum bw_status status = bw_case_load_with(&source, &extra, &job->loaded, diag);
@@ -172,7 +151,6 @@ static enum bw_status load_case(struct bw_sweep_job *job, struct bw_diag *diag) 
     status = bw_case_derive(job->base, NULL, 0, &first, diag);
   }
   bw_case_destroy(first);
-  bw_free(overrides);
   return status;
 }
 
@@ -182,7 +160,7 @@ enum bw_status bw_sweep_job_prepare(const struct bw_arguments *arguments, struct
   job->case_path = arguments->operands[0];
   job->out = bw_arguments_value(arguments, "out");
   BW_TRY(read_workers(arguments, &job->workers, diag));
-  BW_TRY(take_sets(arguments, job, diag));
+  BW_TRY(bw_arguments_overrides(arguments, 0, &job->sets, &job->set_count, diag));
   BW_TRY(load_case(job, diag));
   BW_TRY(make_plan(arguments, job, job->loaded, diag));
   BW_TRY(bw_sweep_strategies_choose(arguments, job, diag));

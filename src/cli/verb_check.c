@@ -17,15 +17,11 @@ int bw_verb_load_case(const struct bw_arguments *arguments,
                       const struct bw_controllers *controllers, struct bw_case **out) {
   struct bw_diag diag = {0};
   *out = NULL;
-  struct bw_override *overrides = bw_alloc(arguments->setting_count + 2, sizeof *overrides);
-  if (overrides == NULL) {
-    return bw_report_diag(&diag, BW_E_MEMORY);
-  }
+  struct bw_override *overrides = NULL;
   size_t count = 0;
-  for (size_t i = 0; i < arguments->setting_count; i++) {
-    if (strcmp(arguments->settings[i].option->name, "set") == 0) {
-      overrides[count++].text = arguments->settings[i].value;
-    }
+  enum bw_status status = bw_arguments_overrides(arguments, 2, &overrides, &count, &diag);
+  if (status != BW_OK) {
+    return bw_report_diag(&diag, status);
   }
   if (bw_arguments_has(arguments, "bounds")) {
     overrides[count++].text = "assess.ceiling=true";
@@ -40,7 +36,7 @@ int bw_verb_load_case(const struct bw_arguments *arguments,
   bw_data_dir(data);
   const struct bw_case_source source = {arguments->operands[0], data, count, overrides};
   const struct bw_extra_strategies extra = bw_controllers_extra(controllers);
-  const enum bw_status status = bw_case_load_with(&source, &extra, out, &diag);
+  status = bw_case_load_with(&source, &extra, out, &diag);
   bw_free(overrides);
   return bw_report_diag(&diag, status);
 }

@@ -62,20 +62,6 @@ static enum bw_status read_order(const struct bw_arguments *arguments, enum bw_f
                        word);
 }
 
-static enum bw_status take_sets(const struct bw_arguments *arguments, struct bw_fault_job *job,
-                                struct bw_diag *diag) {
-  job->sets = bw_alloc(arguments->setting_count + 1, sizeof *job->sets);
-  if (job->sets == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the settings");
-  }
-  for (size_t i = 0; i < arguments->setting_count; i++) {
-    if (strcmp(arguments->settings[i].option->name, "set") == 0) {
-      job->sets[job->set_count++] = arguments->settings[i].value;
-    }
-  }
-  return BW_OK;
-}
-
 static void read_words(const struct bw_case *loaded, struct bw_fault_job *job) {
   const char *place = bw_param_find(bw_case_params(loaded), "fault.kind")->choices;
   for (size_t i = 0; i < BW_FAULT_KIND_COUNT; i++) {
@@ -206,7 +192,7 @@ static enum bw_status prepare(const struct bw_arguments *arguments, const struct
   BW_TRY(read_count(arguments, "moments", MOMENTS_MAX, &job->aim.moments, diag));
   BW_TRY(read_count(arguments, "decelerations", BW_FAULT_WINDOWS_MAX, &job->decelerations, diag));
   BW_TRY(read_order(arguments, &job->aim.order, diag));
-  BW_TRY(take_sets(arguments, job, diag));
+  BW_TRY(bw_arguments_overrides(arguments, 0, &job->sets, &job->set_count, diag));
   BW_TRY(bw_fault_job_read(job, diag));
   BW_TRY(choose_strategy(arguments, loaded, job, diag));
   BW_TRY(choose_kinds(arguments, loaded, job, diag));
