@@ -2,6 +2,8 @@
 #include "find_job.h"
 
 #include "interrupt.h"
+#include "run_watch.h"
+#include "sweep_point.h"
 #include "sweep_strategies.h"
 
 #include <math.h>
@@ -122,30 +124,6 @@ static void note_failure(struct search *search, const struct bw_diag *own, enum 
   search->failed++;
 }
 
-/* the case at `value` of the axis, made of what was read once for all searches */
-static enum bw_status load(const struct search *search, double value, struct bw_case **out,
-                           struct bw_diag *diag) {
-  const struct bw_sweep_job *sweep = search->job->sweep;
-  const size_t keys = bw_sweep_key_count(&sweep->plan);
-  struct bw_override *list = bw_alloc(keys + 1, sizeof *list);
-  char(*text)[TEXT_MAX] = bw_alloc(keys + 1, sizeof *text);
-  enum bw_status status = BW_E_MEMORY;
-  if (list != NULL && text != NULL) {
-    for (size_t i = 0; i < keys; i++) {
-      char word[BW_SWEEP_VALUE_MAX];
-      bw_sweep_value(&sweep->plan, search->point, i, word);
-      (void)snprintf(text[i], TEXT_MAX, "%s=%s", bw_sweep_key(&sweep->plan, i), word);
-      list[i].text = text[i];
-    }
-    (void)snprintf(text[keys], TEXT_MAX, "%s=%.15g", bw_sweep_key(&search->job->axis, 0), value);
-    list[keys].text = text[keys];
-    status = bw_case_derive(sweep->base, list, keys + 1, out, diag);
-  }
-  bw_free(list);
-  bw_free(text);
-  return status;
-}
-
 static enum bw_status probe(void *context, double value, enum bw_probe *out) {
   struct search *search = context;
   const struct bw_sweep_job *sweep = search->job->sweep;
@@ -153,14 +131,12 @@ static enum bw_status probe(void *context, double value, enum bw_probe *out) {
   struct bw_evaluation evaluation = {0};
   struct bw_diag own = {0};
   *out = BW_PROBE_UNKNOWN;
-  enum bw_status status = load(search, value, &loaded, &own);
-  const struct bw_plugin *plugin = bw_controllers_find(sweep->controllers, search->strategy);
-  if (status == BW_OK && plugin == NULL) {
-    status = bw_evaluate(loaded, search->strategy, NULL, &evaluation, &own);
-  } else if (status == BW_OK) {
-    const struct bw_containment containment =
-        bw_controllers_containment(sweep->controllers, loaded);
-    status = bw_evaluate_contained(loaded, plugin, &containment, NULL, &evaluation, &own);
+  char text[TEXT_MAX];
+  (void)snprintf(text, sizeof text, "%s=%.15g", bw_sweep_key(&search->job->axis, 0), value);
+  enum bw_status status = bw_sweep_point_load(sweep, search->point, text, &loaded, &own);
+  if (status == BW_OK) {
+    status = bw_run_evaluate_watched(loaded, sweep->controllers, search->strategy, NULL,
+                                     &evaluation, &own);
   }
   if (status == BW_OK) {
     *out = bw_condition_probe(&search->job->condition,
@@ -176,14 +152,6 @@ static enum bw_status probe(void *context, double value, enum bw_probe *out) {
 
 /* ------------------------------------------------------------------ a point of the grid */
 
-static void put_point(const struct bw_sweep_plan *plan, size_t point, struct bw_csv_row *row) {
-  for (size_t i = 0; i < bw_sweep_column_count(plan); i++) {
-    char value[BW_SWEEP_VALUE_MAX];
-    bw_sweep_column_value(plan, point, i, value);
-    bw_csv_put_text(row, value);
-  }
-}
-
 /* a piece is a strategy at a point of the grid, strategies fastest */
 static bool put_row(const struct bw_find_job *job, size_t piece, const struct bw_edge *edge,
                     const char *failure, FILE *stream) {
@@ -196,7 +164,7 @@ static bool put_row(const struct bw_find_job *job, size_t piece, const struct bw
       .failure = failure,
       .edge = *edge};
   struct bw_csv_row row = {.stream = stream};
-  put_point(&job->sweep->plan, piece / runs, &row);
+  bw_sweep_point_put(&job->sweep->plan, piece / runs, &row);
   bw_put_edge_values(&row, &values);
   return !row.has_failed;
 }
@@ -305,28 +273,9 @@ enum bw_status bw_find_job_run(struct bw_find_job *job, struct bw_diag *diag) {
   return status;
 }
 
-static char *make_header(const struct bw_find_job *job) {
-  char *text = NULL;
-  size_t size = 0;
-  FILE *stream = open_memstream(&text, &size);
-  if (stream == NULL) {
-    return NULL;
-  }
-  struct bw_csv_row row = {.stream = stream};
-  for (size_t i = 0; i < bw_sweep_column_count(&job->sweep->plan); i++) {
-    bw_csv_put_text(&row, bw_sweep_column(&job->sweep->plan, i));
-  }
-  bw_put_edge_names(&row);
-  if (fclose(stream) != 0 || row.has_failed) {
-    free(text); /* NOLINT: of open_memstream */
-    return NULL;
-  }
-  return text;
-}
-
 enum bw_status bw_find_job_open(struct bw_find_job *job, bool may_resume, struct bw_diag *diag) {
   struct bw_sweep_job *sweep = job->sweep;
-  char *header = make_header(job);
+  char *header = bw_sweep_job_header(sweep, bw_put_edge_names);
   if (header == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the sweep");
   }

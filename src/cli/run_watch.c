@@ -46,3 +46,15 @@ enum bw_status bw_run_evaluate(const struct bw_case *loaded,
   const struct bw_containment containment = bw_controllers_containment(controllers, loaded);
   return bw_evaluate_contained(loaded, plugin, &containment, observer, out, diag);
 }
+
+enum bw_status bw_run_evaluate_watched(const struct bw_case *loaded,
+                                       const struct bw_controllers *controllers,
+                                       const struct bw_blend_strategy *strategy,
+                                       struct bw_trace_csv *trace, struct bw_evaluation *out,
+                                       struct bw_diag *diag) {
+  struct bw_run_watch watch = bw_run_watch_make(controllers->deadline);
+  watch.trace = trace;
+  const struct bw_observer observer = {.context = &watch, .watch = bw_run_watch_sample};
+  const bool is_watched = trace != NULL || controllers->deadline > 0.0;
+  return bw_run_evaluate(loaded, controllers, strategy, is_watched ? &observer : NULL, out, diag);
+}

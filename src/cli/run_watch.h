@@ -30,6 +30,14 @@ BW_MUST_CHECK enum bw_status bw_run_evaluate(const struct bw_case *loaded,
                                              const struct bw_observer *observer,
                                              struct bw_evaluation *out, struct bw_diag *diag);
 
+/** The same under --deadline and with the run written to `trace` (NULL: no trace). */
+BW_MUST_CHECK enum bw_status bw_run_evaluate_watched(const struct bw_case *loaded,
+                                                     const struct bw_controllers *controllers,
+                                                     const struct bw_blend_strategy *strategy,
+                                                     struct bw_trace_csv *trace,
+                                                     struct bw_evaluation *out,
+                                                     struct bw_diag *diag);
+
 /** s on the monotonic clock. */
 double bw_clock_seconds(void);
 

@@ -135,10 +135,16 @@ static void warn_of_size(const struct bw_sweep_job *job) {
   }
 }
 
+static void put_names(struct bw_csv_row *row) {
+  bw_csv_put_text(row, "status");
+  bw_csv_put_text(row, "reason");
+  bw_put_summary_names(row);
+}
+
 enum bw_status bw_sweep_job_open(struct bw_sweep_job *job, bool may_resume, struct bw_diag *diag) {
   char stretch[STRETCH_MAX];
   print_stretch(job, stretch, sizeof stretch);
-  char *header = bw_sweep_job_header(job);
+  char *header = bw_sweep_job_header(job, put_names);
   if (header == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the sweep");
   }
@@ -175,7 +181,8 @@ enum bw_status bw_sweep_job_finish(struct bw_sweep_job *job, struct bw_diag *dia
   return bw_journal_finish(journal, diag);
 }
 
-char *bw_sweep_job_header(const struct bw_sweep_job *job) {
+char *bw_sweep_job_header(const struct bw_sweep_job *job,
+                          void (*put_rest)(struct bw_csv_row *row)) {
   char *text = NULL;
   size_t size = 0;
   FILE *stream = open_memstream(&text, &size);
@@ -186,9 +193,7 @@ char *bw_sweep_job_header(const struct bw_sweep_job *job) {
   for (size_t i = 0; i < bw_sweep_column_count(&job->plan); i++) {
     bw_csv_put_text(&row, bw_sweep_column(&job->plan, i));
   }
-  bw_csv_put_text(&row, "status");
-  bw_csv_put_text(&row, "reason");
-  bw_put_summary_names(&row);
+  put_rest(&row);
   if (fclose(stream) != 0 || row.has_failed) {
     free(text); /* NOLINT: of open_memstream */
     return NULL;

@@ -41,8 +41,9 @@ BW_MUST_CHECK enum bw_status bw_sweep_job_inputs(const struct bw_sweep_job *job,
                                                  const struct bw_case *loaded, uint64_t *sum,
                                                  struct bw_diag *diag);
 
-/** First line of sweep.csv; caller frees with free(), NULL when there is no memory. */
-char *bw_sweep_job_header(const struct bw_sweep_job *job);
+/** First line of a table with rows per point: its swept keys, then what `put_rest` puts; caller
+ *  frees with free(), NULL when there is no memory. */
+char *bw_sweep_job_header(const struct bw_sweep_job *job, void (*put_rest)(struct bw_csv_row *row));
 
 /** Read the command line into *job (start from `controllers` alone). Statuses of bad usage and bad
  *  input; nothing is written. */

@@ -9,44 +9,36 @@
 
 enum { TEXTS_MAX = 2 * BW_SWEEP_VALUE_MAX };
 
-/* texts of all swept keys of a point */
-struct overrides {
-  struct bw_override *list;
-  char (*text)[TEXTS_MAX];
-  size_t count;
-};
-
-static void free_overrides(struct overrides *overrides) {
-  bw_free(overrides->list);
-  bw_free(overrides->text);
-}
-
-static bool make_overrides(const struct bw_sweep_job *job, size_t point, struct overrides *out) {
-  *out = (struct overrides){.count = bw_sweep_key_count(&job->plan)};
-  out->list = bw_alloc(out->count + 1, sizeof *out->list);
-  out->text = bw_alloc(out->count + 1, sizeof *out->text);
-  if (out->list == NULL || out->text == NULL) {
-    return false;
-  }
-  for (size_t i = 0; i < out->count; i++) {
-    char value[BW_SWEEP_VALUE_MAX];
-    bw_sweep_value(&job->plan, point, i, value);
-    (void)snprintf(out->text[i], TEXTS_MAX, "%s=%s", bw_sweep_key(&job->plan, i), value);
-    out->list[i].text = out->text[i];
-  }
-  return true;
-}
-
-static enum bw_status load_point(const struct bw_sweep_job *job, size_t point, struct bw_case **out,
-                                 struct bw_diag *diag) {
-  struct overrides overrides;
-  *out = NULL;
+enum bw_status bw_sweep_point_load(const struct bw_sweep_job *job, size_t point, const char *more,
+                                   struct bw_case **out, struct bw_diag *diag) {
+  size_t count = bw_sweep_key_count(&job->plan);
+  struct bw_override *list = bw_alloc(count + 1, sizeof *list);
+  char(*text)[TEXTS_MAX] = bw_alloc(count + 1, sizeof *text);
   enum bw_status status = BW_E_MEMORY;
-  if (make_overrides(job, point, &overrides)) {
-    status = bw_case_derive(job->base, overrides.list, overrides.count, out, diag);
+  *out = NULL;
+  if (list != NULL && text != NULL) {
+    for (size_t i = 0; i < count; i++) {
+      char value[BW_SWEEP_VALUE_MAX];
+      bw_sweep_value(&job->plan, point, i, value);
+      (void)snprintf(text[i], TEXTS_MAX, "%s=%s", bw_sweep_key(&job->plan, i), value);
+      list[i].text = text[i];
+    }
+    if (more != NULL) {
+      list[count++].text = more;
+    }
+    status = bw_case_derive(job->base, list, count, out, diag);
   }
-  free_overrides(&overrides);
+  bw_free(list);
+  bw_free(text);
   return status;
+}
+
+void bw_sweep_point_put(const struct bw_sweep_plan *plan, size_t point, struct bw_csv_row *row) {
+  for (size_t i = 0; i < bw_sweep_column_count(plan); i++) {
+    char value[BW_SWEEP_VALUE_MAX];
+    bw_sweep_column_value(plan, point, i, value);
+    bw_csv_put_text(row, value);
+  }
 }
 
 static void note_failure(struct bw_result *result, enum bw_status status,
@@ -59,13 +51,8 @@ static void note_failure(struct bw_result *result, enum bw_status status,
 static enum bw_status evaluate(const struct bw_sweep_job *job, const struct bw_case *loaded,
                                struct bw_result *result, struct bw_trace_csv *trace) {
   struct bw_diag own = {0};
-  struct bw_run_watch watch = bw_run_watch_make(job->controllers->deadline);
-  watch.trace = trace;
-  const struct bw_observer observer = {.context = &watch, .watch = bw_run_watch_sample};
-  const bool is_watched = trace != NULL || job->controllers->deadline > 0.0;
-  const enum bw_status status =
-      bw_run_evaluate(loaded, job->controllers, result->strategy, is_watched ? &observer : NULL,
-                      &result->evaluation, &own);
+  const enum bw_status status = bw_run_evaluate_watched(loaded, job->controllers, result->strategy,
+                                                        trace, &result->evaluation, &own);
   if (status != BW_OK) {
     note_failure(result, status, &own);
   }
@@ -96,11 +83,7 @@ static bool write_rows(const struct bw_sweep_job *job, size_t point,
                        const struct bw_results *results, FILE *stream) {
   struct bw_csv_row row = {.stream = stream};
   for (size_t i = 0; i < results->count; i++) {
-    for (size_t k = 0; k < bw_sweep_column_count(&job->plan); k++) {
-      char value[BW_SWEEP_VALUE_MAX];
-      bw_sweep_column_value(&job->plan, point, k, value);
-      bw_csv_put_text(&row, value);
-    }
+    bw_sweep_point_put(&job->plan, point, &row);
     const bool has_failed = results->result[i].status != BW_OK;
     bw_csv_put_text(&row, has_failed ? "failed" : "done");
     bw_csv_put_text(&row, has_failed ? results->result[i].failure : "");
@@ -186,7 +169,7 @@ static enum bw_status run_point(const struct bw_sweep_job *job, size_t point,
                                 struct bw_diag *diag) {
   struct bw_case *loaded = NULL;
   struct bw_diag own = {0};
-  enum bw_status status = load_point(job, point, &loaded, &own);
+  enum bw_status status = bw_sweep_point_load(job, point, NULL, &loaded, &own);
   if (status == BW_OK) {
     status = run_loaded(job, point, loaded, list, diag);
   } else if (bw_status_ends_all(status)) {

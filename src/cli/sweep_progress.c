@@ -1,23 +1,18 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sweep_progress.h"
 
+#include "run_watch.h"
+
 #include <stdio.h>
-#include <time.h>
 #include <unistd.h>
 
 /* s between two looks */
 #define TERMINAL_PERIOD 0.5
 #define LINES_PERIOD    10.0
 
-static double clock_seconds(void) {
-  struct timespec now = {0};
-  (void)clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
 struct bw_sweep_progress bw_sweep_progress_make(bool is_quiet, bool has_lines, size_t first,
                                                 size_t count) {
-  const double now = clock_seconds();
+  const double now = bw_clock_seconds();
   const bool is_terminal = !is_quiet && isatty(STDERR_FILENO) == 1;
   return (struct bw_sweep_progress){.is_terminal = is_terminal,
                                     .has_lines = has_lines && !is_quiet && !is_terminal,
@@ -28,7 +23,7 @@ struct bw_sweep_progress bw_sweep_progress_make(bool is_quiet, bool has_lines, s
 }
 
 void bw_sweep_progress_show(struct bw_sweep_progress *progress, size_t done, size_t failed) {
-  const double now = clock_seconds();
+  const double now = bw_clock_seconds();
   const double period = progress->is_terminal ? TERMINAL_PERIOD : LINES_PERIOD;
   if ((!progress->is_terminal && !progress->has_lines) || now - progress->shown < period) {
     return;

@@ -48,6 +48,13 @@ exits 3
 out '1 run says nothing: --set battery.soc_percent: 120 is above'
 test_end
 
+test_case "deadline_ends_runs_of_a_search"
+run sweep "$root/cases/hatchback-wltc.cfg" --strategy series --over battery.soc_percent=50:70:20 \
+  --find 'recovered_share>0' --along battery.soc_percent --deadline 0.001 --out fi-late
+exits 3
+out '2 runs say nothing: not done after 0.001 s of wall time; give a longer --deadline'
+test_end
+
 # enough searches to be caught at
 searches="--over battery.temperature_c=-20:25:0.25 --over battery.soc_percent=100:60:-5 \
   --along battery.soc_percent --strategy series --strategy parallel"
