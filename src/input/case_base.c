@@ -42,9 +42,7 @@ enum bw_status bw_case_base_read(const struct bw_case_source *source,
                                     .path = base->path,
                                     .data_dir = base->data_dir};
     bw_case_read_files(&loader);
-    for (size_t i = 0; i < source->override_count; i++) {
-      bw_case_override(&loader, source->overrides[i].text);
-    }
+    bw_case_override(&loader, source->overrides, source->override_count);
     status = loader.status;
   }
   if (status != BW_OK) {
@@ -58,13 +56,9 @@ enum bw_status bw_case_base_read(const struct bw_case_source *source,
 enum bw_status bw_case_derive(struct bw_case_base *base, const struct bw_override *overrides,
                               size_t count, struct bw_case **out, struct bw_diag *diag) {
   *out = NULL;
-  struct bw_case *target = bw_alloc(1, sizeof *target);
-  struct bw_param_values *values = bw_param_values_copy(base->values);
-  if (target == NULL || values == NULL) {
-    bw_free(target);
-    bw_param_values_destroy(values);
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the case %.300s", base->path);
-  }
+  struct bw_case *target = NULL;
+  BW_TRY(bw_case_start(bw_param_values_copy(base->values), base->path, &target, diag));
+  struct bw_param_values *values = target->values;
   *target = base->target;
   target->values = values;
   struct bw_case_loader loader = {.target = target,
@@ -73,16 +67,8 @@ enum bw_status bw_case_derive(struct bw_case_base *base, const struct bw_overrid
                                   .path = base->path,
                                   .data_dir = base->data_dir,
                                   .traces = &base->traces};
-  for (size_t i = 0; i < count; i++) {
-    bw_case_override(&loader, overrides[i].text);
-  }
-  const enum bw_status status = bw_case_complete(&loader);
-  if (status != BW_OK) {
-    bw_case_destroy(target);
-    return status;
-  }
-  *out = target;
-  return BW_OK;
+  bw_case_override(&loader, overrides, count);
+  return bw_case_complete(&loader, out);
 }
 
 void bw_case_base_destroy(struct bw_case_base *base) {

@@ -8,15 +8,21 @@
 
 enum { KEY_SIZE = 160 };
 
-static enum bw_status load(struct bw_case_loader *loader, const struct bw_case_source *source) {
-  bw_case_read_files(loader);
-  for (size_t i = 0; i < source->override_count; i++) {
-    bw_case_override(loader, source->overrides[i].text);
+enum bw_status bw_case_start(struct bw_param_values *values, const char *path, struct bw_case **out,
+                             struct bw_diag *diag) {
+  *out = bw_alloc(1, sizeof **out);
+  if (*out == NULL || values == NULL) {
+    bw_free(*out);
+    *out = NULL;
+    bw_param_values_destroy(values);
+    (void)bw_fail(diag, BW_E_MEMORY, "out of memory for the case %.300s", path);
+    return BW_E_MEMORY; /* said so that the compiler sees it */
   }
-  return bw_case_complete(loader);
+  (*out)->values = values;
+  return BW_OK;
 }
 
-enum bw_status bw_case_complete(struct bw_case_loader *loader) {
+enum bw_status bw_case_complete(struct bw_case_loader *loader, struct bw_case **out) {
   if (!loader->is_incomplete) {
     bw_case_require(loader);
   }
@@ -27,7 +33,12 @@ enum bw_status bw_case_complete(struct bw_case_loader *loader) {
     bw_loader_note(loader, bw_strategy_tables_keep(loader->values, loader->target, loader->diag));
     bw_case_cross_check(loader);
   }
-  return loader->status;
+  if (loader->status != BW_OK) {
+    bw_case_destroy(loader->target);
+    return loader->status;
+  }
+  *out = loader->target;
+  return BW_OK;
 }
 
 enum bw_status bw_case_load(const char *path, const char *data_dir,
@@ -41,26 +52,16 @@ enum bw_status bw_case_load_with(const struct bw_case_source *source,
                                  const struct bw_extra_strategies *extra, struct bw_case **out,
                                  struct bw_diag *diag) {
   *out = NULL;
-  struct bw_case *target = bw_alloc(1, sizeof *target);
-  struct bw_param_values *values = bw_param_values_create(extra);
-  if (target == NULL || values == NULL) {
-    bw_free(target);
-    bw_param_values_destroy(values);
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the case %.300s", source->path);
-  }
-  target->values = values;
+  struct bw_case *target = NULL;
+  BW_TRY(bw_case_start(bw_param_values_create(extra), source->path, &target, diag));
   struct bw_case_loader loader = {.target = target,
-                                  .values = values,
+                                  .values = target->values,
                                   .diag = diag,
                                   .path = source->path,
                                   .data_dir = source->data_dir};
-  const enum bw_status status = load(&loader, source);
-  if (status != BW_OK) {
-    bw_case_destroy(target);
-    return status;
-  }
-  *out = target;
-  return BW_OK;
+  bw_case_read_files(&loader);
+  bw_case_override(&loader, source->overrides, source->override_count);
+  return bw_case_complete(&loader, out);
 }
 
 void bw_case_destroy(struct bw_case *loaded) {

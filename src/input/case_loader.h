@@ -78,15 +78,22 @@ void bw_strategy_take(struct bw_case_loader *loader, const struct bw_place *plac
 /** Read the case file with all it includes. */
 void bw_case_read_files(struct bw_case_loader *loader);
 
-/** All that follows when the last value is given: trace, fields of the target, checks. */
-BW_MUST_CHECK enum bw_status bw_case_complete(struct bw_case_loader *loader);
+/** An empty case that owns `values`, which it takes over (NULL: no memory for them). On error they
+ *  are freed. BW_E_MEMORY; `path` is for the message. */
+BW_MUST_CHECK enum bw_status bw_case_start(struct bw_param_values *values, const char *path,
+                                           struct bw_case **out, struct bw_diag *diag);
+
+/** All that follows when the last value is given: trace, fields of the target, checks. Gives the
+ *  target; on error it is destroyed. */
+BW_MUST_CHECK enum bw_status bw_case_complete(struct bw_case_loader *loader, struct bw_case **out);
 
 /** Report `key` as unknown, with the nearest. */
 void bw_case_refuse_key(struct bw_case_loader *loader, const struct bw_place *place,
                         const char *key);
 
-/** Apply one `key=value`. */
-void bw_case_override(struct bw_case_loader *loader, const char *text);
+/** Apply `count` settings in the order given. */
+void bw_case_override(struct bw_case_loader *loader, const struct bw_override *overrides,
+                      size_t count);
 
 /** Check that what is required is there. */
 void bw_case_require(struct bw_case_loader *loader);

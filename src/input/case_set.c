@@ -49,7 +49,8 @@ static void set_accept(struct bw_case_loader *loader, const struct bw_place *pla
   }
 }
 
-void bw_case_override(struct bw_case_loader *loader, const char *text) {
+/* one `key=value` */
+static void set(struct bw_case_loader *loader, const char *text) {
   const char *equals = strchr(text, '=');
   if (equals == NULL || equals == text) {
     BW_LOADER_FAIL(loader, "--set", 0, "'%.160s' names no value; write --set key=value", text);
@@ -73,5 +74,12 @@ void bw_case_override(struct bw_case_loader *loader, const char *text) {
     bw_tolerance_take(loader, &place, key + 11, equals + 1);
   } else {
     bw_case_refuse_key(loader, &place, key);
+  }
+}
+
+void bw_case_override(struct bw_case_loader *loader, const struct bw_override *overrides,
+                      size_t count) {
+  for (size_t i = 0; i < count; i++) {
+    set(loader, overrides[i].text);
   }
 }
