@@ -2,6 +2,7 @@
 #include "fault_job.h"
 
 #include "interrupt.h"
+#include "run_watch.h"
 
 #include <string.h>
 
@@ -48,7 +49,10 @@ static enum bw_status drive(void *context, const struct bw_case *loaded,
   const struct bw_fault_job *job = context;
   const struct bw_plugin *plugin = bw_controllers_find(job->controllers, job->strategy);
   if (plugin == NULL) {
-    return bw_fault_drive_run(loaded, job->strategy, NULL, drive, diag);
+    struct bw_run_watch watch = bw_run_watch_make(job->controllers->deadline);
+    const struct bw_observer observer = {.context = &watch, .watch = bw_run_watch_sample};
+    return bw_fault_drive_run(loaded, job->strategy, watch.deadline > 0.0 ? &observer : NULL, drive,
+                              diag);
   }
   const struct bw_containment containment = bw_controllers_containment(job->controllers, loaded);
   return bw_fault_drive_contained(loaded, plugin, &containment, drive, diag);

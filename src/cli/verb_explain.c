@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "interrupt.h"
 #include "report_diag.h"
+#include "run_watch.h"
 #include "verbs.h"
 
 #include <string.h>
@@ -48,8 +49,11 @@ static enum bw_status read_question(const struct bw_arguments *arguments, struct
 static enum bw_status find_moment(const struct question *question, const struct bw_case *loaded,
                                   struct bw_moment *moment, struct bw_diag *diag) {
   const struct bw_plugin *plugin = bw_controllers_find(&question->controllers, question->strategy);
-  const struct bw_moment_search search = {.at = question->at};
   if (plugin == NULL) {
+    struct bw_run_watch watch = bw_run_watch_make(question->controllers.deadline);
+    const struct bw_observer observer = {.context = &watch, .watch = bw_run_watch_sample};
+    const struct bw_moment_search search = {.at = question->at,
+                                            .guard = watch.deadline > 0.0 ? &observer : NULL};
     return bw_moment_find(loaded, question->strategy, &search, moment, diag);
   }
   const struct bw_containment containment =

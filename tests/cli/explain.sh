@@ -111,6 +111,12 @@ run explain absent.cfg --strategy series --at 1
 exits 2
 test_end
 
+test_case "deadline_ends_the_run_of_a_built_in_strategy"
+run explain "$root/cases/hatchback-wltc.cfg" --strategy series --at 1792.6 --deadline 0.001
+exits 3
+err 'not done after 0.001 s of wall time; give a longer --deadline'
+test_end
+
 if need_object faulty tests/controllers/faulty.c; then
   test_case "explain_looks_into_loaded_controllers"
   $compiler -shared -fPIC -I "$root/strategies" -o twin.so "$root/tests/controllers/twin.c" \

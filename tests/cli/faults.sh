@@ -219,6 +219,13 @@ if need_object mine strategies/examples/own-controller.c &&
   test_end
 fi
 
+test_case "deadline_ends_drives_of_built_in_strategies"
+run faults "$root/cases/hatchback-wltc.cfg" --strategy series --fault machine-trip \
+  --over battery.soc_percent=50 --moments 1 --decelerations 1 --deadline 0.001
+exits 3
+out 'machine-trip in C1 failed: not done after 0.001 s of wall time; give a longer --deadline'
+test_end
+
 test_case "faults_refuses_what_cannot_be"
 run faults stop.cfg --fault trip
 refuses "unknown fault 'trip'"
