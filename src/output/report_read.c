@@ -137,6 +137,8 @@ enum bw_status bw_report_read(struct bw_report *report, struct bw_diag *diag) {
       (struct bw_report_tally){.column = "status", .value = "failed"};
   report->table[BW_REPORT_SWEEP].tally[1] =
       (struct bw_report_tally){.column = "verdict", .value = "missed"};
+  report->table[BW_REPORT_SWEEP].tally[2] =
+      (struct bw_report_tally){.column = "verdict", .value = "not ranked"};
   bool has_any = false;
   for (enum bw_report_file file = 0; file < BW_REPORT_FILES; file++) {
     const bool is_of_run = file == BW_REPORT_HANDOVERS || file == BW_REPORT_LEDGER;

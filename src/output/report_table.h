@@ -7,7 +7,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { BW_REPORT_TALLIES = 2 };
+enum { BW_REPORT_TALLIES = 3 };
 
 /** Rows whose cell in `column` is `value`, kept or not. */
 struct bw_report_tally {

@@ -9,7 +9,8 @@
  * group is a point of the grid when there are draws, else the whole sweep. Columns:
  *
  *    keys of the grid, strategy, column,
- *    runs, failed, missed (acceptance limits), values (finite ones, which the rest is over),
+ *    runs, failed, missed (by verdict, so without 'not ranked'), values (finite ones, which the
+ *    rest is over),
  *    mean, std (n - 1), min, p01, p05, p50, p95, p99, max,
  *    worst_is (high, low or empty: bw_summary_worst()), worst, worst_row (data row of sweep.csv,
  *    from 1), worst.KEY for each key that varies within the group,

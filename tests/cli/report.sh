@@ -118,9 +118,16 @@ page_holds whole.html '0 kept, 1 missed, 1 not assessed' 'series misses cold_sto
 run sweep stop.cfg --strategy series --over battery.soc_percent=50,95 --out told-sweep
 run report told-sweep -o sweep.html
 exits 0
-page_holds sweep.html 'Sweep: 2 runs, 0 of them missed an acceptance limit, 0 failed' 'id="table-statistics"' \
-  'no resolved.cfg'
+page_holds sweep.html "lead good\">Sweep: 2 runs; verdict 'missed' 0, 'not ranked' 0, failed 0" \
+  'id="table-statistics"' 'no resolved.cfg'
 ! grep -q '<h2 id="strategies">' sweep.html || note "strategies without a summary"
+test_end
+
+test_case "report_is_not_green_for_a_sweep_without_ranked_runs"
+run sweep stop.cfg --strategy series --over road.adhesion=0.2,0.3 --out no-grip
+run report no-grip -o no-grip.html
+exits 0
+page_holds no-grip.html "lead bad\">Sweep: 2 runs; verdict 'missed' 0, 'not ranked' 2, failed 0"
 test_end
 
 test_case "report_says_how_many_rows_it_leaves_out"
