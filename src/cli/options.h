@@ -19,7 +19,7 @@ struct bw_option {
 #define BW_OPTION_DEADLINE                                                                         \
   {                                                                                                \
     "deadline", "SECONDS",                                                                         \
-        "wall time that a run may take (default: none for built-in strategies)", '\0', false       \
+        "wall time of a run (default: none; loaded controllers: by its length)", '\0', false       \
   }
 
 /** Every verb's last row. */

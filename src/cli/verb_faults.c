@@ -12,7 +12,7 @@ enum { MOMENTS = 8, MOMENTS_MAX = 1000, DECELERATIONS = 3, ROWS = 20, ROWS_MAX =
 
 static const struct bw_option OPTIONS[] = {
     {"strategy", "NAME",
-     "the strategy, or ./PATH.so; without it the first of the case that uses machines", 't', true},
+     "one strategy, or ./PATH.so (default: the case's first that uses machines)", 't', true},
     {"fault", "KIND", "a word of fault.kind; may be given again; without it every kind", 'k', true},
     {"over", "KEY=VALUES", "values of a condition; may be given again", 'v', true},
     {"cross", "HOW", "combine the conditions in pairs (default) or full", 'x', false},

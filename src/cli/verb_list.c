@@ -13,6 +13,9 @@ static const struct bw_option OPTIONS[] = {
     BW_OPTION_HELP,
 };
 
+/* terminal columns: most ranges fit; a longer list of words or columns shifts its own row only */
+enum { RANGE_WIDTH = 24 };
+
 /** Strategies that were asked for. */
 struct wanted {
   size_t count;
@@ -114,6 +117,9 @@ static struct bw_grid *list_parameters(const struct wanted *wanted) {
   const struct bw_extra_strategies extra = bw_controllers_extra(&wanted->controllers);
   struct bw_param_table *table = bw_param_table_create_with(&extra);
   struct bw_grid *grid = table != NULL ? make_grid(names, 5) : NULL;
+  if (grid != NULL) {
+    bw_grid_limit(grid, 3, RANGE_WIDTH);
+  }
   for (size_t i = 0; grid != NULL && i < bw_param_count(table); i++) {
     const struct bw_param *param = bw_param_at(table, i);
     if (!is_wanted(wanted, param->key)) {

@@ -8,15 +8,15 @@
 #include <string.h>
 
 static const struct bw_option OPTIONS[] = {
-    {"strategy", "NAME", "a strategy to run, or ./PATH.so; may be given again; 'all' built-in ones",
+    {"strategy", "NAME", "a strategy, or ./PATH.so; may be given again; 'all': every built-in one",
      't', true},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
     {"out", "DIR", "write a results folder", 'o', false},
     {"format", "FORMAT", "standard output as text (default), csv or json", 'f', false},
     {"trace", NULL, "write time traces into the results folder (default)", '\0', false},
     {"no-trace", NULL, "write no time traces", '\0', false},
-    {"bounds", NULL,
-     "what the best blend reaches, proven ceilings, and the price of comfort as well", '\0', false},
+    {"bounds", NULL, "add what the best blend reaches, proven ceilings, price of comfort", '\0',
+     false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
     {"verbose", NULL, "tell data folder and time taken on standard error", 'v', false},

@@ -14,10 +14,11 @@ enum { GRID_COLUMNS_MAX = 16, GRID_CELL_MAX = 128, COLUMN_GAP = 2 };
 struct bw_grid {
   size_t columns;
   bool is_left[GRID_COLUMNS_MAX];
-  size_t count;    /* cells put */
-  size_t capacity; /* cells that fit */
-  char **cells;    /* (count) owned */
-  bool has_failed; /* a cell was lost */
+  size_t widest[GRID_COLUMNS_MAX]; /* 0: as its cells need */
+  size_t count;                    /* cells put */
+  size_t capacity;                 /* cells that fit */
+  char **cells;                    /* (count) owned */
+  bool has_failed;                 /* a cell was lost */
 };
 
 struct bw_grid *bw_grid_create(size_t columns) {
@@ -44,6 +45,11 @@ void bw_grid_destroy(struct bw_grid *grid) {
 void bw_grid_align_left(struct bw_grid *grid, size_t column) {
   BW_ASSERT(column < grid->columns);
   grid->is_left[column] = true;
+}
+
+void bw_grid_limit(struct bw_grid *grid, size_t column, size_t width) {
+  BW_ASSERT(column < grid->columns);
+  grid->widest[column] = width;
 }
 
 static bool make_room(struct bw_grid *grid) {
@@ -92,7 +98,7 @@ static void print_text_row(const struct bw_grid *grid, size_t row, const size_t 
   for (size_t column = 0; column < grid->columns; column++) {
     const char *cell = grid->cells[row * grid->columns + column];
     const size_t width = bw_utf8_width(cell);
-    const size_t pad = widths[column] - width;
+    const size_t pad = width < widths[column] ? widths[column] - width : 0;
     size_t length = strlen(cell); /* without blanks at the end, which only keep figures in line */
     const size_t whole = length;
     while (length > 0 && cell[length - 1] == ' ') {
@@ -127,7 +133,8 @@ static void print_text(const struct bw_grid *grid, size_t header_rows, size_t in
   const size_t rows = grid->count / grid->columns;
   for (size_t i = 0; i < rows * grid->columns; i++) {
     const size_t width = bw_utf8_width(grid->cells[i]);
-    if (width > widths[i % grid->columns]) {
+    const size_t widest = grid->widest[i % grid->columns];
+    if (width > widths[i % grid->columns] && (widest == 0 || width <= widest)) {
       widths[i % grid->columns] = width;
     }
   }

@@ -21,6 +21,10 @@ void bw_grid_destroy(struct bw_grid *grid);
 /** Align a column left. */
 void bw_grid_align_left(struct bw_grid *grid, size_t column);
 
+/** Let cells wider than `width` terminal columns stand out of their column instead of widening it,
+ * so that one long cell does not push a whole list off the screen. */
+void bw_grid_limit(struct bw_grid *grid, size_t column, size_t width);
+
 /** Put the next cell; the text is copied. Without memory the grid remembers it and printing
  *  fails. `grid` must not be NULL. */
 void bw_grid_put(struct bw_grid *grid, const char *text);

@@ -21,6 +21,8 @@ for key in vehicle.wheelbase_m machine.front.ratio machine.rear.lag_ms battery.s
 done
 grep -q '^assess.felt_line_g  *g  *0.015  *0.001 to 0.5  *smallest dip' out ||
   note "unit, default, range and meaning of assess.felt_line_g are not in their columns"
+[ "$(awk '{ print length }' out | sort -n | sed -n "$(($(wc -l <out) / 2))p")" -le 180 ] ||
+  note "one long range widens every row"
 grep -q '^friction.rear.lag_ms  *ms ' out || note "friction.rear.lag_ms has no unit"
 test_end
 

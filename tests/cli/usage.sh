@@ -39,6 +39,17 @@ for verb in run check list; do
   test_end
 done
 
+test_case "help_of_every_verb_fits_100_columns"
+verbs=$("$program" --help | sed -n '/^Verbs:/,/^$/s/^  \([a-z]*\) .*/\1/p')
+[ "$(echo "$verbs" | wc -l)" -ge 10 ] || note "verbs are missing: $verbs"
+for verb in $verbs; do
+  run "$verb" --help
+  exits 0
+  awk -v verb="$verb" 'length > 100 { print verb ": " length ": " $0 }' out >wide
+  [ ! -s wide ] || note "wider: $(cat wide)"
+done
+test_end
+
 test_case "version"
 run --version
 exits 0
