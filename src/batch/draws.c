@@ -9,10 +9,8 @@
 #include <gsl/gsl_qrng.h>
 #include <gsl/gsl_rng.h>
 #include <math.h>
-#include <stdio.h>
-#include <string.h>
 
-enum { PARTS_BESIDE_KEYS = 2, NUMBER_SIZE = 40 };
+enum { PARTS_BESIDE_KEYS = 2 };
 
 /* share of a normal distribution; below it the difference of two shares has too few digits left */
 #define MASS_MIN 1e-9
@@ -99,15 +97,6 @@ static void draw(struct bw_draws *draws) {
   }
 }
 
-/* what is loaded is what is written */
-static double round_value(double value) {
-  char text[NUMBER_SIZE];
-  double rounded = value;
-  (void)snprintf(text, sizeof text, "%.15g", value);
-  (void)bw_number_parse(text, strlen(text), &rounded);
-  return rounded;
-}
-
 static size_t parts(const struct bw_draws *draws) {
   return draws->setup.is_sensitivity ? draws->keys + PARTS_BESIDE_KEYS : 1;
 }
@@ -124,7 +113,7 @@ double bw_draws_value(struct bw_draws *draws, size_t row, size_t index) {
   }
   const bool is_of_b = part == 1 || part == index + PARTS_BESIDE_KEYS;
   const double share = draws->point[index + (is_of_b ? draws->keys : 0)];
-  return round_value(bw_quantile(&draws->distribution[index], share));
+  return bw_number_rounded(bw_quantile(&draws->distribution[index], share));
 }
 
 /* every draw of the unbounded distributions before anything runs: nothing is cut off in silence */

@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NAME_SIZE = 64, NUMBER_SIZE = 40, HALVINGS_MAX = 200 };
+enum { NAME_SIZE = 64, HALVINGS_MAX = 200 };
 
 /* the longer ones first */
 static const struct {
@@ -120,15 +120,6 @@ static enum bw_status scan(const struct bw_edge_search *search, struct bw_edge *
   return BW_OK;
 }
 
-/* a double as it is written into a case, 15 digits */
-static double rounded(double value) {
-  char text[NUMBER_SIZE];
-  double read = value;
-  (void)snprintf(text, sizeof text, "%.15g", value);
-  (void)bw_number_parse(text, strlen(text), &read);
-  return read;
-}
-
 enum bw_status bw_find_edge(const struct bw_edge_search *search, struct bw_edge *out) {
   BW_ASSERT(search->count >= 2 && search->within > 0.0);
   *out = (struct bw_edge){.end = BW_EDGE_UNKNOWN, .first = (double)NAN, .clear = (double)NAN};
@@ -138,7 +129,7 @@ enum bw_status bw_find_edge(const struct bw_edge_search *search, struct bw_edge 
   }
   for (int i = 0; i < HALVINGS_MAX && fabs(out->first - out->clear) > search->within; i++) {
     enum bw_probe now = BW_PROBE_UNKNOWN;
-    const double middle = rounded(out->clear + 0.5 * (out->first - out->clear));
+    const double middle = bw_number_rounded(out->clear + 0.5 * (out->first - out->clear));
     BW_TRY(ask(search, middle, out, &now));
     if (now == BW_PROBE_UNKNOWN) {
       break;

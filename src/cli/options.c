@@ -166,6 +166,23 @@ bool bw_arguments_has(const struct bw_arguments *arguments, const char *name) {
   return bw_arguments_value(arguments, name) != NULL;
 }
 
+enum bw_status bw_arguments_whole(const struct bw_arguments *arguments, const char *name,
+                                  size_t min, size_t max, size_t *number, struct bw_diag *diag) {
+  const char *word = bw_arguments_value(arguments, name);
+  double read = 0.0;
+  if (word == NULL) {
+    return BW_OK;
+  }
+  if (!bw_number_parse(word, strlen(word), &read) || !(read >= (double)min) ||
+      !(read <= (double)max) || read > (double)(size_t)read) {
+    return bw_fail(diag, BW_E_USAGE,
+                   "'%.60s' is no number for --%s; give a whole number, %zu to %zu", word, name,
+                   min, max);
+  }
+  *number = (size_t)read;
+  return BW_OK;
+}
+
 enum bw_status bw_arguments_overrides(const struct bw_arguments *arguments, size_t more,
                                       struct bw_override **list, size_t *count,
                                       struct bw_diag *diag) {

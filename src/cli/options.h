@@ -74,6 +74,12 @@ const char *bw_arguments_value(const struct bw_arguments *arguments, const char 
 /** True when option `name` was given. */
 bool bw_arguments_has(const struct bw_arguments *arguments, const char *name);
 
+/** The whole number from `min` to `max` that is given for option `name`; *number stays as it is
+ * when none is given. BW_E_USAGE. */
+BW_MUST_CHECK enum bw_status bw_arguments_whole(const struct bw_arguments *arguments,
+                                                const char *name, size_t min, size_t max,
+                                                size_t *number, struct bw_diag *diag);
+
 /** The values of --set, in the order given, with room for `more` further ones; free *list with
  *  bw_free(). BW_E_MEMORY. */
 BW_MUST_CHECK enum bw_status bw_arguments_overrides(const struct bw_arguments *arguments,

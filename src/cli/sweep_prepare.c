@@ -6,29 +6,10 @@
 #include "sweep_job.h"
 #include "sweep_strategies.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { PARTS_MAX = 1000000, SEED_MAX = 2147483647 };
-
-/* the whole number of option `name`, when it is given */
-static enum bw_status read_whole(const struct bw_arguments *arguments, const char *name, double min,
-                                 double max, double *number, struct bw_diag *diag) {
-  const char *word = bw_arguments_value(arguments, name);
-  double read = 0.0;
-  if (word == NULL) {
-    return BW_OK;
-  }
-  if (!bw_number_parse(word, strlen(word), &read) || !(read >= min) || !(read <= max) ||
-      read - floor(read) > 0.0) {
-    return bw_fail(diag, BW_E_USAGE,
-                   "'%.60s' is no number for --%s; give a whole number, %.0f to %.0f", word, name,
-                   min, max);
-  }
-  *number = read;
-  return BW_OK;
-}
 
 /* under a launcher one, because that says how many ranks there are */
 static enum bw_status read_workers(const struct bw_arguments *arguments, size_t *workers,
@@ -65,14 +46,12 @@ static enum bw_status add_sample(const struct bw_arguments *arguments, struct bw
   if (!bw_arguments_has(arguments, "sample")) {
     return BW_OK;
   }
-  double count = 0.0;
-  double seed = 0.0;
+  size_t seed = 0;
   struct bw_draws_setup setup = {.is_sensitivity = bw_arguments_has(arguments, "sensitivity")};
   struct bw_draws *draws = NULL;
-  BW_TRY(read_whole(arguments, "sample", 1.0, BW_DRAWS_MAX, &count, diag));
-  BW_TRY(read_whole(arguments, "seed", 0.0, SEED_MAX, &seed, diag));
+  BW_TRY(bw_arguments_whole(arguments, "sample", 1, BW_DRAWS_MAX, &setup.count, diag));
+  BW_TRY(bw_arguments_whole(arguments, "seed", 0, SEED_MAX, &seed, diag));
   BW_TRY(read_sampling(arguments, &setup.sampling, diag));
-  setup.count = (size_t)count;
   setup.seed = (unsigned long)seed;
   BW_TRY(bw_draws_create(loaded, &setup, &draws, diag));
   const enum bw_status status = bw_sweep_plan_draws(&job->plan, draws, diag);

@@ -31,22 +31,6 @@ static const struct bw_option OPTIONS[] = {
     BW_OPTION_HELP,
 };
 
-static enum bw_status read_count(const struct bw_arguments *arguments, const char *option,
-                                 size_t most, size_t *count, struct bw_diag *diag) {
-  const char *word = bw_arguments_value(arguments, option);
-  double number = 0.0;
-  if (word == NULL) {
-    return BW_OK;
-  }
-  if (!bw_number_parse(word, strlen(word), &number) || !(number >= 1.0) ||
-      !(number <= (double)most) || number > (double)(size_t)number) {
-    return bw_fail(diag, BW_E_USAGE, "%s '%.80s' is no count; give a whole number, 1 to %zu",
-                   option, word, most);
-  }
-  *count = (size_t)number;
-  return BW_OK;
-}
-
 static enum bw_status read_order(const struct bw_arguments *arguments, enum bw_fault_order *order,
                                  struct bw_diag *diag) {
   const char *word = bw_arguments_value(arguments, "order");
@@ -189,8 +173,9 @@ static enum bw_status prepare(const struct bw_arguments *arguments, const struct
                               struct bw_fault_job *job, struct bw_diag *diag) {
   job->aim.moments = MOMENTS;
   job->decelerations = DECELERATIONS;
-  BW_TRY(read_count(arguments, "moments", MOMENTS_MAX, &job->aim.moments, diag));
-  BW_TRY(read_count(arguments, "decelerations", BW_FAULT_WINDOWS_MAX, &job->decelerations, diag));
+  BW_TRY(bw_arguments_whole(arguments, "moments", 1, MOMENTS_MAX, &job->aim.moments, diag));
+  BW_TRY(bw_arguments_whole(arguments, "decelerations", 1, BW_FAULT_WINDOWS_MAX,
+                            &job->decelerations, diag));
   BW_TRY(read_order(arguments, &job->aim.order, diag));
   BW_TRY(bw_arguments_overrides(arguments, 0, &job->sets, &job->set_count, diag));
   BW_TRY(bw_fault_job_read(job, diag));
@@ -245,7 +230,7 @@ static enum bw_status study(const struct bw_arguments *arguments, const struct b
   size_t workers = 1;
   size_t rows = ROWS;
   BW_TRY(bw_jobs_read(arguments, &workers, diag));
-  BW_TRY(read_count(arguments, "rows", ROWS_MAX, &rows, diag));
+  BW_TRY(bw_arguments_whole(arguments, "rows", 1, ROWS_MAX, &rows, diag));
   BW_TRY(prepare(arguments, loaded, job, diag));
   print_head(job, loaded);
   bw_interrupt_watch();

@@ -171,3 +171,11 @@ size_t bw_nearest(const char *word, const char *const *candidates, size_t count)
   }
   return best;
 }
+
+double bw_number_rounded(double value) {
+  char text[32];
+  double rounded = value;
+  (void)snprintf(text, sizeof text, "%.15g", value);
+  (void)bw_number_parse(text, strlen(text), &rounded);
+  return rounded;
+}

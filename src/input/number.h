@@ -16,4 +16,7 @@ bool bw_number_parse(const char *text, size_t length, double *value);
  *  of equally near ones the first counts. */
 size_t bw_nearest(const char *word, const char *const *candidates, size_t count);
 
+/** `value` as it is read back once it is written into a case, with 15 digits. */
+double bw_number_rounded(double value);
+
 #endif

@@ -230,9 +230,9 @@ test_case "faults_refuses_what_cannot_be"
 run faults stop.cfg --fault trip
 refuses "unknown fault 'trip'"
 run faults stop.cfg --moments 0
-refuses "moments '0' is no count"
+refuses "'0' is no number for --moments; give a whole number, 1 to 1000"
 run faults stop.cfg --decelerations 17
-refuses "decelerations '17' is no count"
+refuses "'17' is no number for --decelerations; give a whole number, 1 to 16"
 run faults stop.cfg --strategy serie
 refuses "unknown strategy 'serie'"
 run faults stop.cfg --strategy series --strategy parallel
