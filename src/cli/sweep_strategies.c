@@ -1,38 +1,18 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sweep_strategies.h"
 
+#include "chosen.h"
+
 #include <string.h>
 
-static void add_strategy(struct bw_sweep_job *job, const struct bw_blend_strategy *strategy) {
-  for (size_t i = 0; i < job->strategy_count; i++) {
-    if (job->strategies[i] == strategy) {
-      return;
-    }
-  }
-  job->strategies[job->strategy_count++] = strategy;
-}
-
-static enum bw_status add_named(struct bw_sweep_job *job, const char *name, struct bw_diag *diag) {
-  const struct bw_blend_strategy *strategy = NULL;
-  if (strcmp(name, "all") == 0) {
-    for (size_t i = 0; i < bw_strategy_count(); i++) {
-      add_strategy(job, bw_strategy_at(i));
-    }
-    return BW_OK;
-  }
-  BW_TRY(bw_controllers_strategy(job->controllers, name, &strategy, diag));
-  add_strategy(job, strategy);
-  return BW_OK;
-}
-
 /* words of --over strategy=NAME,NAME */
-static enum bw_status add_list(struct bw_sweep_job *job, const char *names, struct bw_diag *diag) {
+static enum bw_status add_list(struct bw_chosen *chosen, const char *names, struct bw_diag *diag) {
   while (names != NULL) {
     char name[BW_SWEEP_VALUE_MAX];
     const char *comma = strchr(names, ',');
     const size_t length = comma != NULL ? (size_t)(comma - names) : strlen(names);
     (void)snprintf(name, sizeof name, "%.*s", length < sizeof name ? (int)length : 0, names);
-    BW_TRY(add_named(job, name, diag));
+    BW_TRY(bw_chosen_name(chosen, name, diag));
     names = comma != NULL ? comma + 1 : NULL;
   }
   return BW_OK;
@@ -46,26 +26,24 @@ bool bw_sweep_is_strategy_axis(const struct bw_setting *setting) {
 }
 
 /* what the command line names, else what the case names, else every strategy */
-static enum bw_status choose_named(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+static enum bw_status choose_named(const struct bw_arguments *arguments,
+                                   const struct bw_case *loaded, struct bw_chosen *chosen,
                                    struct bw_diag *diag) {
-  const struct bw_case *loaded = job->loaded;
   for (size_t i = 0; i < arguments->setting_count; i++) {
     const struct bw_setting *setting = &arguments->settings[i];
     if (strcmp(setting->option->name, "strategy") == 0) {
-      BW_TRY(add_named(job, setting->value, diag));
+      BW_TRY(bw_chosen_name(chosen, setting->value, diag));
     } else if (bw_sweep_is_strategy_axis(setting)) {
-      BW_TRY(add_list(job, setting->value + sizeof STRATEGY_AXIS - 1, diag));
+      BW_TRY(add_list(chosen, setting->value + sizeof STRATEGY_AXIS - 1, diag));
     }
   }
-  const bool are_named = job->strategy_count > 0;
-  for (size_t i = 0; i < loaded->strategy_count && !are_named; i++) {
-    add_strategy(job, loaded->strategies[i]);
-  }
-  return job->strategy_count > 0 ? BW_OK : add_named(job, "all", diag);
+  bw_chosen_complete(chosen, loaded);
+  return BW_OK;
 }
 
 /* those that the rows of the points file name, one per row */
-static enum bw_status choose_of_rows(const struct bw_arguments *arguments, struct bw_sweep_job *job,
+static enum bw_status choose_of_rows(const struct bw_arguments *arguments,
+                                     const struct bw_sweep_job *job, struct bw_chosen *chosen,
                                      struct bw_diag *diag) {
   const struct bw_csv *points = &job->points;
   for (size_t i = 0; i < arguments->setting_count; i++) {
@@ -87,22 +65,22 @@ static enum bw_status choose_of_rows(const struct bw_arguments *arguments, struc
                         "loaded ones need --strategy ./PATH.so too",
                         name);
     }
-    add_strategy(job, strategy);
+    bw_chosen_add(chosen, strategy);
   }
   return BW_OK;
 }
 
 enum bw_status bw_sweep_strategies_choose(const struct bw_arguments *arguments,
                                           struct bw_sweep_job *job, struct bw_diag *diag) {
-  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + job->controllers->count;
-  job->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
-  if (job->strategies == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the strategies");
-  }
+  struct bw_chosen chosen;
+  BW_TRY(bw_chosen_start(job->controllers, &chosen, diag));
   const bool is_of_rows = job->plan.names_strategies;
-  BW_TRY(is_of_rows ? choose_of_rows(arguments, job, diag) : choose_named(arguments, job, diag));
+  const enum bw_status status = is_of_rows ? choose_of_rows(arguments, job, &chosen, diag)
+                                           : choose_named(arguments, job->loaded, &chosen, diag);
+  job->strategies = chosen.strategy;
+  job->strategy_count = chosen.count;
   job->runs = is_of_rows ? 1 : job->strategy_count;
-  return BW_OK;
+  return status;
 }
 
 const struct bw_blend_strategy *bw_sweep_strategy_of(const struct bw_sweep_job *job, size_t point,

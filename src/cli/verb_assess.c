@@ -1,10 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "chosen.h"
 #include "interrupt.h"
 #include "progress.h"
 #include "report_diag.h"
 #include "verbs.h"
-
-#include <string.h>
 
 static const struct bw_option OPTIONS[] = {
     {"strategy", "NAME", "a strategy to assess, or ./PATH.so; may be given again", 't', true},
@@ -18,66 +17,13 @@ static const struct bw_option OPTIONS[] = {
     BW_OPTION_HELP,
 };
 
-struct selection {
-  size_t count;
-  const struct bw_blend_strategy **strategies; /* (count) owned */
-};
-
-static void add(struct selection *chosen, const struct bw_blend_strategy *strategy) {
-  for (size_t i = 0; i < chosen->count; i++) {
-    if (chosen->strategies[i] == strategy) {
-      return;
-    }
-  }
-  chosen->strategies[chosen->count++] = strategy;
-}
-
-static void add_all(struct selection *chosen) {
-  for (size_t i = 0; i < bw_strategy_count(); i++) {
-    add(chosen, bw_strategy_at(i));
-  }
-}
-
-/* what the command line names, else what the case names, else every strategy */
-static enum bw_status choose(const struct bw_arguments *arguments,
-                             const struct bw_controllers *controllers, const struct bw_case *loaded,
-                             struct selection *chosen, struct bw_diag *diag) {
-  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + controllers->count;
-  chosen->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
-  if (chosen->strategies == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for the strategies");
-  }
-  for (size_t i = 0; i < arguments->setting_count; i++) {
-    const char *name = arguments->settings[i].value;
-    const struct bw_blend_strategy *strategy = NULL;
-    if (strcmp(arguments->settings[i].option->name, "strategy") != 0) {
-      continue;
-    }
-    if (strcmp(name, "all") == 0) {
-      add_all(chosen);
-      continue;
-    }
-    BW_TRY(bw_controllers_strategy(controllers, name, &strategy, diag));
-    add(chosen, strategy);
-  }
-  if (chosen->count == 0) {
-    for (size_t i = 0; i < loaded->strategy_count; i++) {
-      add(chosen, loaded->strategies[i]);
-    }
-  }
-  if (chosen->count == 0) {
-    add_all(chosen);
-  }
-  return BW_OK;
-}
-
 static enum bw_status assess_all(const struct bw_case *loaded,
                                  const struct bw_controllers *controllers,
-                                 const struct selection *chosen, struct bw_progress *progress,
+                                 const struct bw_chosen *chosen, struct bw_progress *progress,
                                  struct bw_assessment *found, struct bw_diag *diag) {
   enum bw_status status = BW_OK;
   for (size_t i = 0; i < chosen->count && status == BW_OK; i++) {
-    const struct bw_blend_strategy *strategy = chosen->strategies[i];
+    const struct bw_blend_strategy *strategy = chosen->strategy[i];
     const struct bw_assess_job job = {loaded, strategy, bw_controllers_find(controllers, strategy),
                                       bw_controllers_containment(controllers, loaded)};
     bw_progress_show(progress, i, chosen->count, strategy->name);
@@ -114,10 +60,10 @@ static int assess(const struct bw_arguments *arguments, const struct bw_controll
     return load_exit;
   }
   bw_interrupt_watch();
-  struct selection chosen = {0};
+  struct bw_chosen chosen = {0};
   struct bw_assessment found = {0};
   struct bw_progress progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));
-  enum bw_status status = choose(arguments, controllers, loaded, &chosen, &diag);
+  enum bw_status status = bw_chosen_read(arguments, controllers, loaded, &chosen, &diag);
   if (status == BW_OK) {
     status = assess_all(loaded, controllers, &chosen, &progress, &found, &diag);
   }
@@ -129,7 +75,7 @@ static int assess(const struct bw_arguments *arguments, const struct bw_controll
     exit_status = bw_status_exit(BW_E_LIMIT);
   }
   bw_assessment_free(&found);
-  bw_free(chosen.strategies);
+  bw_free(chosen.strategy);
   bw_case_destroy(loaded);
   return exit_status;
 }

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "chosen.h"
 #include "data_dir.h"
 #include "interrupt.h"
 #include "report_diag.h"
@@ -54,60 +55,18 @@ static enum bw_status check_trace_options(const struct bw_arguments *arguments,
   return BW_OK;
 }
 
-static void add_strategy(struct bw_run_job *job, const struct bw_blend_strategy *strategy) {
-  for (size_t i = 0; i < job->count; i++) {
-    if (job->strategies[i] == strategy) {
-      return; /* named twice, or named and 'all' */
-    }
-  }
-  job->strategies[job->count++] = strategy;
-}
-
-static void add_all(struct bw_run_job *job) {
-  for (size_t i = 0; i < bw_strategy_count(); i++) {
-    add_strategy(job, bw_strategy_at(i));
-  }
-}
-
-/* what the command line names, else what the case names, else every strategy */
-static enum bw_status choose_strategies(const struct bw_arguments *arguments,
-                                        struct bw_run_job *job, struct bw_diag *diag) {
-  enum bw_status status = BW_OK;
-  for (size_t i = 0; i < arguments->setting_count; i++) {
-    const char *name = arguments->settings[i].value;
-    if (strcmp(arguments->settings[i].option->name, "strategy") != 0) {
-      continue;
-    }
-    const struct bw_blend_strategy *strategy = NULL;
-    if (strcmp(name, "all") == 0) {
-      add_all(job);
-    } else if (bw_controllers_strategy(job->controllers, name, &strategy, diag) == BW_OK) {
-      add_strategy(job, strategy);
-    } else {
-      status = BW_E_USAGE;
-    }
-  }
-  if (status != BW_OK || job->count > 0) {
-    return status;
-  }
-  for (size_t i = 0; i < job->loaded->strategy_count; i++) {
-    add_strategy(job, job->loaded->strategies[i]);
-  }
-  if (job->count == 0) {
-    add_all(job);
-  }
-  return BW_OK;
-}
-
 static enum bw_status prepare(const struct bw_arguments *arguments, struct bw_run_job *job,
                               struct bw_diag *diag) {
-  const size_t most = bw_strategy_count() + BW_CASE_STRATEGIES_MAX + job->controllers->count;
-  job->strategies = bw_alloc(most, sizeof(const struct bw_blend_strategy *));
-  job->results = bw_alloc(most, sizeof *job->results);
-  if (job->strategies == NULL || job->results == NULL) {
+  struct bw_chosen chosen = {0};
+  const enum bw_status status =
+      bw_chosen_read(arguments, job->controllers, job->loaded, &chosen, diag);
+  job->count = chosen.count;
+  job->strategies = chosen.strategy;
+  BW_TRY(status);
+  job->results = bw_alloc(job->count, sizeof *job->results);
+  if (job->results == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the results");
   }
-  BW_TRY(choose_strategies(arguments, job, diag));
   if (bw_arguments_has(arguments, "bounds")) {
     job->comfort = bw_contain_share(job->count * sizeof *job->comfort);
     if (job->comfort == NULL) {
