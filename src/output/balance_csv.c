@@ -13,10 +13,6 @@ struct place {
   int rate;
 };
 
-static void put_finite(struct bw_csv_row *csv, double value) {
-  bw_csv_put_number(csv, isfinite(value) ? value : (double)NAN);
-}
-
 /* over the whole band, or 'either' when it depends on speed or charge */
 static const char *first_to_lock(const struct bw_survey_band *band) {
   if (!isfinite(band->low[0])) {
@@ -54,8 +50,8 @@ static void put_row(struct bw_csv_row *csv, const char *name, const struct place
   bw_csv_put_text(csv, charge[at->charge]);
   bw_csv_put_number(csv, rate);
   for (int i = 0; i < 2; i++) {
-    put_finite(csv, band->low[i]);
-    put_finite(csv, band->high[i]);
+    bw_csv_put_number(csv, band->low[i]);
+    bw_csv_put_number(csv, band->high[i]);
   }
   bw_csv_put_text(csv, first_to_lock(band));
   put_limits(csv, rate, slope);
