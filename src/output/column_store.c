@@ -2,6 +2,7 @@
 #include "output/column_store.h"
 
 #include "alloc.h"
+#include "output/path.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -11,10 +12,10 @@
 #include <unistd.h>
 
 /* rows of a chunk, in which columns lie one behind the other */
-enum { CHUNK_ROWS = 128, PATH_SIZE = 4096, ERROR_SIZE = 128 };
+enum { CHUNK_ROWS = 128 };
 
 struct bw_column_store {
-  char path[PATH_SIZE];
+  char path[BW_FILE_PATH_MAX];
   int file;
   size_t columns;
   size_t rows;
@@ -23,11 +24,10 @@ struct bw_column_store {
 };
 
 static enum bw_status fail_system(const struct bw_column_store *store, struct bw_diag *diag) {
-  char text[ERROR_SIZE] = "unknown error";
-  (void)strerror_r(errno != 0 ? errno : EIO, text, sizeof text);
+  char text[BW_REASON_MAX];
   return bw_fail_at(diag, BW_E_IO, store->path, 0,
                     "cannot be used for the statistics (%s); mend that and go on with --resume",
-                    text);
+                    bw_reason(errno, text));
 }
 
 enum bw_status bw_column_store_create(const char *folder, size_t columns,

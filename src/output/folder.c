@@ -2,6 +2,7 @@
 #include "output/folder.h"
 
 #include "alloc.h"
+#include "output/path.h"
 #include "output/result_csv.h"
 
 #include <dirent.h>
@@ -10,28 +11,17 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { FOLDER_PATH_MAX = 4096, PARTIAL_MAX = 10000, ERROR_TEXT_MAX = 128, START_MAX = 128 };
+enum { PARTIAL_MAX = 10000, START_MAX = 128 };
 
 struct bw_folder {
-  char target[FOLDER_PATH_MAX];
-  char partial[FOLDER_PATH_MAX]; /* the temporary folder */
-  bool is_new;                   /* the target did not exist */
+  char target[BW_FILE_PATH_MAX];
+  char partial[BW_FILE_PATH_MAX]; /* the temporary folder */
+  bool is_new;                    /* the target did not exist */
 };
-
-/* what the system says about an error number; thread-safe */
-static const char *error_text(int error, char text[ERROR_TEXT_MAX]) {
-  return strerror_r(error, text, ERROR_TEXT_MAX) == 0 ? text : "unknown error";
-}
 
 /* readdir() of one's own stream is safe, strict readings of POSIX aside */
 static const struct dirent *next_entry(DIR *stream) {
   return readdir(stream); /* NOLINT(concurrency-mt-unsafe) */
-}
-
-/* false when the joined path does not fit */
-static bool join(char path[FOLDER_PATH_MAX], const char *folder, const char *name) {
-  const int length = snprintf(path, FOLDER_PATH_MAX, "%s/%s", folder, name);
-  return length > 0 && length < FOLDER_PATH_MAX;
 }
 
 /* wrong usage when another path would do, a failed write when the device is in trouble */
@@ -80,10 +70,10 @@ static bool is_of_another_verb(const char *folder, const char *name) {
   } FILES[] = {{"assess.csv", "strategy,requirement,"},
                {"balance.csv", "strategy,load_state,"},
                {"descent.csv", "strategy,profile,"}};
-  char path[FOLDER_PATH_MAX];
+  char path[BW_FILE_PATH_MAX];
   for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
     if (strcmp(name, FILES[i].name) == 0) {
-      return join(path, folder, name) && starts_with(path, FILES[i].start);
+      return bw_path_join(path, folder, name) && starts_with(path, FILES[i].start);
     }
   }
   return false;
@@ -105,14 +95,14 @@ static bool is_empty(const char *path) {
 }
 
 static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
-  char summary[FOLDER_PATH_MAX];
+  char text[BW_REASON_MAX];
+  char summary[BW_FILE_PATH_MAX];
   if (access(path, R_OK | W_OK | X_OK) != 0) {
     return bw_fail_at(diag, BW_E_USAGE, path, 0,
                       "cannot write into this folder (%s); choose another --out",
-                      error_text(errno, text));
+                      bw_reason(errno, text));
   }
-  if (!join(summary, path, "summary.csv")) {
+  if (!bw_path_join(summary, path, "summary.csv")) {
     return bw_fail_at(diag, BW_E_USAGE, path, 0, "path is too long; choose a shorter --out");
   }
   if (starts_with(summary, BW_SUMMARY_CSV_START) || is_empty(path)) {
@@ -123,7 +113,7 @@ static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
 }
 
 static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
+  char text[BW_REASON_MAX];
   struct stat info;
   if (stat(folder->target, &info) == 0) {
     if (!S_ISDIR(info.st_mode)) {
@@ -135,19 +125,19 @@ static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *dia
   if (errno != ENOENT) {
     return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
                       "cannot be used as results folder (%s); choose another --out",
-                      error_text(errno, text));
+                      bw_reason(errno, text));
   }
   folder->is_new = true;
   return BW_OK;
 }
 
 static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
+  char text[BW_REASON_MAX];
   const char *separator = folder->is_new ? "" : "/";
   for (int i = 0; i < PARTIAL_MAX; i++) {
-    const int length = snprintf(folder->partial, FOLDER_PATH_MAX, "%s%s.partial-%04d",
+    const int length = snprintf(folder->partial, BW_FILE_PATH_MAX, "%s%s.partial-%04d",
                                 folder->target, separator, i);
-    if (length < 0 || length >= FOLDER_PATH_MAX) {
+    if (length < 0 || length >= BW_FILE_PATH_MAX) {
       return bw_fail_at(diag, BW_E_USAGE, folder->target, 0,
                         "path is too long; choose a shorter --out");
     }
@@ -161,7 +151,7 @@ static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *dia
   return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
                     "cannot create the results folder (%s); choose another --out, its parent "
                     "folder must exist",
-                    error_text(errno, text));
+                    bw_reason(errno, text));
 }
 
 static enum bw_status set_target(struct bw_folder *folder, const char *path, struct bw_diag *diag) {
@@ -172,9 +162,9 @@ static enum bw_status set_target(struct bw_folder *folder, const char *path, str
   if (length == 0) {
     return bw_fail(diag, BW_E_USAGE, "--out is empty; name a folder");
   }
-  if (length >= FOLDER_PATH_MAX) {
+  if (length >= BW_FILE_PATH_MAX) {
     return bw_fail(diag, BW_E_USAGE, "--out is longer than %d bytes; choose a shorter path",
-                   FOLDER_PATH_MAX - 1);
+                   BW_FILE_PATH_MAX - 1);
   }
   memcpy(folder->target, path, length);
   return BW_OK;
@@ -203,24 +193,24 @@ enum bw_status bw_folder_open(const char *path, struct bw_folder **out, struct b
 
 enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name, FILE **stream,
                                      struct bw_diag *diag) {
-  char path[FOLDER_PATH_MAX];
-  char text[ERROR_TEXT_MAX];
+  char path[BW_FILE_PATH_MAX];
+  char text[BW_REASON_MAX];
   *stream = NULL;
-  if (!join(path, folder->partial, name)) {
+  if (!bw_path_join(path, folder->partial, name)) {
     return bw_fail_at(diag, BW_E_IO, name, 0, "path is too long; choose a shorter --out");
   }
   /* 'x': two strategies must not share a file */
   *stream = fopen(path, "w+bx");
   if (*stream == NULL) {
     return bw_fail_at(diag, BW_E_IO, folder->target, 0, "cannot create %s (%s); nothing written",
-                      name, error_text(errno, text));
+                      name, bw_reason(errno, text));
   }
   return BW_OK;
 }
 
 enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, FILE *stream,
                                     bool is_written, struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
+  char text[BW_REASON_MAX];
   errno = 0;
   const bool is_flushed = fflush(stream) == 0;
   const bool is_sound = ferror(stream) == 0;
@@ -234,7 +224,7 @@ enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, 
                     "cannot write %s (%s); nothing written, make room or choose another --out",
                     name,
                     /* the number of a write that failed inside the stream is gone by now */
-                    reason != 0 ? error_text(reason, text) : "a write failed, is the disk full?");
+                    reason != 0 ? bw_reason(reason, text) : "a write failed, is the disk full?");
 }
 
 static void remove_partial(const struct bw_folder *folder) {
@@ -242,8 +232,8 @@ static void remove_partial(const struct bw_folder *folder) {
   if (stream != NULL) {
     for (const struct dirent *entry = next_entry(stream); entry != NULL;
          entry = next_entry(stream)) {
-      char path[FOLDER_PATH_MAX];
-      if (!is_dots(entry->d_name) && join(path, folder->partial, entry->d_name)) {
+      char path[BW_FILE_PATH_MAX];
+      if (!is_dots(entry->d_name) && bw_path_join(path, folder->partial, entry->d_name)) {
         (void)unlink(path);
       }
     }
@@ -266,10 +256,10 @@ static void remove_stale(const struct bw_folder *folder) {
     return;
   }
   for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
-    char fresh[FOLDER_PATH_MAX];
-    char stale[FOLDER_PATH_MAX];
-    if (is_optional(entry->d_name) && join(fresh, folder->partial, entry->d_name) &&
-        join(stale, folder->target, entry->d_name) && access(fresh, F_OK) != 0) {
+    char fresh[BW_FILE_PATH_MAX];
+    char stale[BW_FILE_PATH_MAX];
+    if (is_optional(entry->d_name) && bw_path_join(fresh, folder->partial, entry->d_name) &&
+        bw_path_join(stale, folder->target, entry->d_name) && access(fresh, F_OK) != 0) {
       (void)unlink(stale);
     }
   }
@@ -277,9 +267,9 @@ static void remove_stale(const struct bw_folder *folder) {
 }
 
 static bool move_file(const struct bw_folder *folder, const char *name) {
-  char from[FOLDER_PATH_MAX];
-  char to[FOLDER_PATH_MAX];
-  return join(from, folder->partial, name) && join(to, folder->target, name) &&
+  char from[BW_FILE_PATH_MAX];
+  char to[BW_FILE_PATH_MAX];
+  return bw_path_join(from, folder->partial, name) && bw_path_join(to, folder->target, name) &&
          rename(from, to) == 0;
 }
 
@@ -302,7 +292,7 @@ static bool move_files(const struct bw_folder *folder) {
 }
 
 enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
+  char text[BW_REASON_MAX];
   enum bw_status status = BW_OK;
   errno = 0;
   const bool is_placed =
@@ -310,7 +300,7 @@ enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) 
   if (!is_placed) {
     status = bw_fail_at(diag, BW_E_IO, folder->target, 0,
                         "cannot put the results in place (%s); choose another --out",
-                        error_text(errno != 0 ? errno : EIO, text));
+                        bw_reason(errno, text));
   }
   if (!is_placed || !folder->is_new) {
     remove_partial(folder);

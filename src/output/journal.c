@@ -3,6 +3,7 @@
 
 #include "alloc.h"
 #include "output/kept.h"
+#include "output/path.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -13,15 +14,15 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = 4096, NAME_SIZE = 64, BLOCK_SIZE = 4096, ERROR_SIZE = 128 };
+enum { NAME_SIZE = 64, BLOCK_SIZE = 4096 };
 
 #define MARK "brakeweave-sweep-1"
 
 struct bw_journal {
-  char path[PATH_SIZE];     /* folder */
-  char rows[PATH_SIZE];     /* sweep.csv.partial */
-  char table[PATH_SIZE];    /* sweep.csv */
-  char log_path[PATH_SIZE]; /* sweep.journal */
+  char path[BW_FILE_PATH_MAX];     /* folder */
+  char rows[BW_FILE_PATH_MAX];     /* sweep.csv.partial */
+  char table[BW_FILE_PATH_MAX];    /* sweep.csv */
+  char log_path[BW_FILE_PATH_MAX]; /* sweep.journal */
   FILE *rows_file;
   FILE *log_file;
   uint64_t end; /* bytes of sound rows */
@@ -30,10 +31,10 @@ struct bw_journal {
 
 static enum bw_status fail_system(const struct bw_journal *journal, const char *what,
                                   struct bw_diag *diag) {
-  char text[ERROR_SIZE] = "unknown error";
-  (void)strerror_r(errno != 0 ? errno : EIO, text, sizeof text);
+  char text[BW_REASON_MAX];
   return bw_fail_at(diag, BW_E_IO, journal->path, 0,
-                    "cannot %s (%s); mend that and go on with --resume", what, text);
+                    "cannot %s (%s); mend that and go on with --resume", what,
+                    bw_reason(errno, text));
 }
 
 static bool is_ours(const char *name) {
@@ -60,15 +61,15 @@ static bool is_ours(const char *name) {
 }
 
 static enum bw_status check_folder(const struct bw_journal *journal, struct bw_diag *diag) {
-  char text[ERROR_SIZE] = "unknown error";
+  char text[BW_REASON_MAX];
   if (mkdir(journal->path, 0777) == 0) {
     return BW_OK;
   }
   DIR *stream = errno == EEXIST ? opendir(journal->path) : NULL;
   if (stream == NULL) {
-    (void)strerror_r(errno, text, sizeof text);
     return bw_fail_at(diag, BW_E_USAGE, journal->path, 0,
-                      "cannot be used as results folder (%s); choose another --out", text);
+                      "cannot be used as results folder (%s); choose another --out",
+                      bw_reason(errno, text));
   }
   bool is_foreign = false;
   for (;;) {
@@ -85,11 +86,6 @@ static enum bw_status check_folder(const struct bw_journal *journal, struct bw_d
                       "folder holds files that are no sweep; name a new or empty folder");
   }
   return BW_OK;
-}
-
-static bool join(char out[PATH_SIZE], const char *folder, const char *name) {
-  const int length = snprintf(out, PATH_SIZE, "%s/%s", folder, name);
-  return length > 0 && length < PATH_SIZE;
 }
 
 static FILE *open_kept(const char *path) {
@@ -151,8 +147,8 @@ static bool start_anew(struct bw_journal *journal, const struct bw_journal_plan 
                        const char *title) {
   journal->end = 0;
   journal->state = (struct bw_journal_state){0};
-  char part[PATH_SIZE]; /* of an earlier sweep */
-  if (join(part, journal->path, "sweep.part")) {
+  char part[BW_FILE_PATH_MAX]; /* of an earlier sweep */
+  if (bw_path_join(part, journal->path, "sweep.part")) {
     (void)unlink(part);
   }
   if (!cut(journal, 0) || !bw_checked_line_write(journal->log_file, title) ||
@@ -181,8 +177,8 @@ static bool take_points(struct bw_journal *journal, const struct bw_journal_plan
 
 /* files of points that another sweep left would be taken for ours */
 static bool has_kept(const struct bw_journal *journal) {
-  char kept[PATH_SIZE];
-  return join(kept, journal->path, BW_KEPT_FOLDER) && access(kept, F_OK) == 0;
+  char kept[BW_FILE_PATH_MAX];
+  return bw_path_join(kept, journal->path, BW_KEPT_FOLDER) && access(kept, F_OK) == 0;
 }
 
 static enum bw_status start(struct bw_journal *journal, const struct bw_journal_plan *plan,
@@ -230,11 +226,11 @@ static enum bw_status open_files(struct bw_journal *journal, struct bw_diag *dia
 }
 
 /* a file of the table `name` */
-static bool join_named(char out[PATH_SIZE], const char *folder, const char *name,
+static bool join_named(char out[BW_FILE_PATH_MAX], const char *folder, const char *name,
                        const char *ending) {
   char file[NAME_SIZE];
   const int length = snprintf(file, sizeof file, "%s%s", name != NULL ? name : "sweep", ending);
-  return length > 0 && length < NAME_SIZE && join(out, folder, file);
+  return length > 0 && length < NAME_SIZE && bw_path_join(out, folder, file);
 }
 
 enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *plan,
@@ -245,8 +241,8 @@ enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *p
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the journal");
   }
   enum bw_status status = BW_OK;
-  const int length = snprintf(journal->path, PATH_SIZE, "%s", path);
-  if (length <= 0 || length >= PATH_SIZE ||
+  const int length = snprintf(journal->path, BW_FILE_PATH_MAX, "%s", path);
+  if (length <= 0 || length >= BW_FILE_PATH_MAX ||
       !join_named(journal->rows, path, plan->name, ".csv.partial") ||
       !join_named(journal->table, path, plan->name, ".csv") ||
       !join_named(journal->log_path, path, plan->name, ".journal")) {

@@ -2,6 +2,7 @@
 #include "output/kept.h"
 
 #include "output/folder.h"
+#include "output/path.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -12,7 +13,7 @@
 #include <sys/statvfs.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = 4096, BLOCK_SIZE = 65536, ERROR_SIZE = 128 };
+enum { BLOCK_SIZE = 65536 };
 
 /* bytes; measured on the shipped cases: a row of a trace has about 50 numbers, many of them 0 or
    with few digits; the tables of a WLTC run are mostly events and hand-overs */
@@ -36,22 +37,10 @@ enum bw_status bw_keep_parse(const char *word, enum bw_keep *out, struct bw_diag
                  word);
 }
 
-static bool join(char out[PATH_SIZE], const char *folder, const char *name) {
-  const int length = snprintf(out, PATH_SIZE, "%s/%s", folder, name);
-  return length > 0 && length < PATH_SIZE;
-}
-
 /* DIR/runs/00000012 for point 11 */
-static bool point_path(const char *dir, size_t point, char out[PATH_SIZE]) {
-  const int length = snprintf(out, PATH_SIZE, "%s/" BW_KEPT_FOLDER "/%08zu", dir, point + 1);
-  return length > 0 && length < PATH_SIZE;
-}
-
-static enum bw_status fail_system(const char *path, const char *what, struct bw_diag *diag) {
-  char text[ERROR_SIZE] = "unknown error";
-  (void)strerror_r(errno != 0 ? errno : EIO, text, sizeof text);
-  return bw_fail_at(diag, BW_E_IO, path, 0, "cannot %s (%s); mend that and do it again", what,
-                    text);
+static bool point_path(const char *dir, size_t point, char out[BW_FILE_PATH_MAX]) {
+  const int length = snprintf(out, BW_FILE_PATH_MAX, "%s/" BW_KEPT_FOLDER "/%08zu", dir, point + 1);
+  return length > 0 && length < BW_FILE_PATH_MAX;
 }
 
 /* one's own stream is safe, strict readings of POSIX aside */
@@ -70,8 +59,8 @@ static void remove_folder(const char *path) {
     return;
   }
   for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
-    char file[PATH_SIZE];
-    if (join(file, path, entry->d_name)) {
+    char file[BW_FILE_PATH_MAX];
+    if (bw_path_join(file, path, entry->d_name)) {
       (void)unlink(file);
     }
   }
@@ -86,8 +75,8 @@ static void remove_partial(const char *runs) {
     return;
   }
   for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
-    char path[PATH_SIZE];
-    if (strstr(entry->d_name, ".partial-") != NULL && join(path, runs, entry->d_name)) {
+    char path[BW_FILE_PATH_MAX];
+    if (strstr(entry->d_name, ".partial-") != NULL && bw_path_join(path, runs, entry->d_name)) {
       remove_folder(path);
     }
   }
@@ -95,25 +84,25 @@ static void remove_partial(const char *runs) {
 }
 
 enum bw_status bw_kept_prepare(const char *dir, struct bw_diag *diag) {
-  char runs[PATH_SIZE];
+  char runs[BW_FILE_PATH_MAX];
   errno = 0;
-  if (!join(runs, dir, BW_KEPT_FOLDER) || (mkdir(runs, 0777) != 0 && errno != EEXIST)) {
-    return fail_system(dir, "make the folder " BW_KEPT_FOLDER, diag);
+  if (!bw_path_join(runs, dir, BW_KEPT_FOLDER) || (mkdir(runs, 0777) != 0 && errno != EEXIST)) {
+    return bw_fail_system(dir, "make the folder " BW_KEPT_FOLDER, diag);
   }
   remove_partial(runs);
   return BW_OK;
 }
 
 bool bw_kept_is_there(const char *dir, size_t point) {
-  char path[PATH_SIZE];
-  char summary[PATH_SIZE];
-  return point_path(dir, point, path) && join(summary, path, "summary.csv") &&
+  char path[BW_FILE_PATH_MAX];
+  char summary[BW_FILE_PATH_MAX];
+  return point_path(dir, point, path) && bw_path_join(summary, path, "summary.csv") &&
          access(summary, F_OK) == 0;
 }
 
 enum bw_status bw_kept_open(const char *dir, size_t point, struct bw_folder **out,
                             struct bw_diag *diag) {
-  char path[PATH_SIZE];
+  char path[BW_FILE_PATH_MAX];
   if (!point_path(dir, point, path)) {
     *out = NULL;
     return bw_fail_at(diag, BW_E_USAGE, dir, 0, "path is too long; choose a shorter --out");
@@ -163,9 +152,10 @@ static bool gather_folder(const char *from, const char *to) {
   bool is_sound = true;
   const struct dirent *entry = NULL;
   while (is_sound && (entry = next_entry(stream)) != NULL) {
-    char source[PATH_SIZE];
-    char target[PATH_SIZE];
-    is_sound = join(source, from, entry->d_name) && join(target, to, entry->d_name) &&
+    char source[BW_FILE_PATH_MAX];
+    char target[BW_FILE_PATH_MAX];
+    is_sound = bw_path_join(source, from, entry->d_name) &&
+               bw_path_join(target, to, entry->d_name) &&
                (link(source, target) == 0 || copy_file(source, target));
   }
   (void)closedir(stream);
@@ -176,15 +166,15 @@ enum bw_status bw_kept_gather(const char *from, const char *to, size_t first, si
                               struct bw_diag *diag) {
   BW_TRY(bw_kept_prepare(to, diag));
   for (size_t point = first; point < end; point++) {
-    char source[PATH_SIZE];
-    char target[PATH_SIZE];
+    char source[BW_FILE_PATH_MAX];
+    char target[BW_FILE_PATH_MAX];
     errno = 0;
     if (point_path(from, point, source) && access(source, F_OK) != 0 && errno == ENOENT) {
       continue; /* a point that could not be loaded */
     }
     if (!point_path(from, point, source) || !point_path(to, point, target) ||
         !gather_folder(source, target)) {
-      return fail_system(to, "put the kept files of the parts into " BW_KEPT_FOLDER, diag);
+      return bw_fail_system(to, "put the kept files of the parts into " BW_KEPT_FOLDER, diag);
     }
   }
   return BW_OK;

@@ -2,13 +2,14 @@
 #include "output/part.h"
 
 #include "output/checked_line.h"
+#include "output/path.h"
 
 #include <errno.h>
 #include <inttypes.h>
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = 4096, BLOCK_SIZE = 65536, ERROR_SIZE = 128 };
+enum { BLOCK_SIZE = 65536 };
 
 #define MARK "brakeweave-part-1"
 
@@ -22,19 +23,7 @@ struct bw_part bw_part_make(size_t number, size_t count, size_t points) {
                           .end = (size_t)(all * number / count)};
 }
 
-static bool join(char out[PATH_SIZE], const char *folder, const char *name) {
-  const int length = snprintf(out, PATH_SIZE, "%s/%s", folder, name);
-  return length > 0 && length < PATH_SIZE;
-}
-
-static enum bw_status fail_system(const char *folder, const char *what, struct bw_diag *diag) {
-  char text[ERROR_SIZE] = "unknown error";
-  (void)strerror_r(errno != 0 ? errno : EIO, text, sizeof text);
-  return bw_fail_at(diag, BW_E_IO, folder, 0, "cannot %s (%s); mend that and do it again", what,
-                    text);
-}
-
-/* checksum of a file from its start or, with `skip`, copied from behind its first line on */
+/* size and checksum of a file from where it stands */
 static bool sum_file(FILE *file, uint64_t *size, uint64_t *sum) {
   unsigned char block[BLOCK_SIZE];
   size_t got = 0;
@@ -48,8 +37,8 @@ static bool sum_file(FILE *file, uint64_t *size, uint64_t *sum) {
 }
 
 static bool sum_path(const char *folder, const char *name, uint64_t *size, uint64_t *sum) {
-  char path[PATH_SIZE];
-  FILE *file = join(path, folder, name) ? fopen(path, "rb") : NULL;
+  char path[BW_FILE_PATH_MAX];
+  FILE *file = bw_path_join(path, folder, name) ? fopen(path, "rb") : NULL;
   if (file == NULL) {
     return false;
   }
@@ -75,15 +64,16 @@ static bool write_card(const char *path, const struct bw_part_card *card) {
 }
 
 enum bw_status bw_part_write(const char *folder, struct bw_part_card *card, struct bw_diag *diag) {
-  char path[PATH_SIZE];
-  char partial[PATH_SIZE];
+  char path[BW_FILE_PATH_MAX];
+  char partial[BW_FILE_PATH_MAX];
   errno = 0;
   if (!sum_path(folder, "sweep.csv.partial", &card->size, &card->sum)) {
-    return fail_system(folder, "read sweep.csv.partial", diag);
+    return bw_fail_system(folder, "read sweep.csv.partial", diag);
   }
-  if (!join(path, folder, "sweep.part") || !join(partial, folder, "sweep.part.partial") ||
-      !write_card(partial, card) || rename(partial, path) != 0) {
-    return fail_system(folder, "write sweep.part", diag);
+  if (!bw_path_join(path, folder, "sweep.part") ||
+      !bw_path_join(partial, folder, "sweep.part.partial") || !write_card(partial, card) ||
+      rename(partial, path) != 0) {
+    return bw_fail_system(folder, "write sweep.part", diag);
   }
   return BW_OK;
 }
@@ -101,14 +91,14 @@ static bool parse_card(const char *line, struct bw_part_card *card) {
 }
 
 static enum bw_status read_card(struct bw_part_source *source, struct bw_diag *diag) {
-  char path[PATH_SIZE];
+  char path[BW_FILE_PATH_MAX];
   char line[BW_CHECKED_LINE_MAX];
   const char *folder = source->folder;
-  if (join(path, folder, "sweep.journal") && access(path, F_OK) == 0) {
+  if (bw_path_join(path, folder, "sweep.journal") && access(path, F_OK) == 0) {
     return bw_fail_at(diag, BW_E_INPUT, folder, 0,
                       "holds an unfinished sweep; finish it with its own command and --resume");
   }
-  FILE *file = join(path, folder, "sweep.part") ? fopen(path, "rb") : NULL;
+  FILE *file = bw_path_join(path, folder, "sweep.part") ? fopen(path, "rb") : NULL;
   if (file == NULL) {
     return bw_fail_at(diag, BW_E_INPUT, folder, 0,
                       "holds no part of a sweep; name folders that 'brakeweave sweep --part' made");
@@ -248,17 +238,17 @@ static bool copy_table(FILE *from, FILE *to, bool has_header, uint64_t *sum) {
 enum bw_status bw_part_join(const struct bw_part_source *sources, size_t count, FILE *stream,
                             struct bw_diag *diag) {
   for (size_t i = 0; i < count; i++) {
-    char path[PATH_SIZE];
+    char path[BW_FILE_PATH_MAX];
     uint64_t sum = 0;
     errno = 0;
-    FILE *file = join(path, sources[i].folder, "sweep.csv") ? fopen(path, "rb") : NULL;
+    FILE *file = bw_path_join(path, sources[i].folder, "sweep.csv") ? fopen(path, "rb") : NULL;
     if (file == NULL) {
-      return fail_system(sources[i].folder, "read sweep.csv", diag);
+      return bw_fail_system(sources[i].folder, "read sweep.csv", diag);
     }
     const bool is_copied = copy_table(file, stream, i == 0, &sum);
     (void)fclose(file);
     if (!is_copied) {
-      return fail_system(sources[i].folder, "copy sweep.csv", diag);
+      return bw_fail_system(sources[i].folder, "copy sweep.csv", diag);
     }
     if (sum != sources[i].card.sum) {
       return bw_fail_at(diag, BW_E_INPUT, path, 0, "changed while it was read; do it again");

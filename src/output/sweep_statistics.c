@@ -6,6 +6,7 @@
 #include "batch/selection.h"
 #include "batch/sobol_index.h"
 #include "output/csv_write.h"
+#include "output/path.h"
 #include "output/sweep_series.h"
 
 #include <errno.h>
@@ -14,7 +15,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = 4096, ERROR_SIZE = 128, NAME_SIZE = 200, SHARES = 5, PARTS_BESIDE_KEYS = 2 };
+enum { NAME_SIZE = 200, SHARES = 5, PARTS_BESIDE_KEYS = 2 };
 
 static const double SHARE[SHARES] = {0.01, 0.05, 0.50, 0.95, 0.99};
 
@@ -316,11 +317,10 @@ static enum bw_status make_room(struct job *job) {
 }
 
 static enum bw_status fail_write(const struct job *job) {
-  char text[ERROR_SIZE] = "unknown error";
-  (void)strerror_r(errno != 0 ? errno : EIO, text, sizeof text);
+  char text[BW_REASON_MAX];
   return bw_fail_at(job->diag, BW_E_IO, job->folder, 0,
                     "cannot write sweep-statistics.csv (%s); mend that and go on with --resume",
-                    text);
+                    bw_reason(errno, text));
 }
 
 static enum bw_status write_file(struct job *job, const char *partial, const char *path) {
@@ -359,11 +359,11 @@ static void free_job(struct job *job) {
 enum bw_status bw_sweep_statistics_write(const char *rows_path, const char *folder,
                                          struct bw_diag *diag) {
   struct job job = {.folder = folder, .diag = diag};
-  char partial[PATH_SIZE];
-  char path[PATH_SIZE];
+  char partial[BW_FILE_PATH_MAX];
+  char path[BW_FILE_PATH_MAX];
   const int length = snprintf(partial, sizeof partial, "%s/sweep-statistics.csv.partial", folder);
   (void)snprintf(path, sizeof path, "%s/sweep-statistics.csv", folder);
-  if (length < 0 || length >= PATH_SIZE) {
+  if (length < 0 || length >= BW_FILE_PATH_MAX) {
     return bw_fail(diag, BW_E_USAGE, "the folder's name is too long; name a shorter one");
   }
   enum bw_status status = bw_sweep_table_open(rows_path, &job.table, diag);

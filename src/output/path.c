@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/path.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+
+bool bw_path_join(char path[BW_FILE_PATH_MAX], const char *folder, const char *name) {
+  const int length = snprintf(path, BW_FILE_PATH_MAX, "%s/%s", folder, name);
+  return length > 0 && length < BW_FILE_PATH_MAX;
+}
+
+const char *bw_reason(int error, char text[BW_REASON_MAX]) {
+  return strerror_r(error != 0 ? error : EIO, text, BW_REASON_MAX) == 0 ? text : "unknown error";
+}
+
+enum bw_status bw_fail_system(const char *path, const char *what, struct bw_diag *diag) {
+  char text[BW_REASON_MAX];
+  return bw_fail_at(diag, BW_E_IO, path, 0, "cannot %s (%s); mend that and do it again", what,
+                    bw_reason(errno, text));
+}

@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BW_PATH_H
+#define BW_PATH_H
+
+#include "status.h"
+
+#include <stdbool.h>
+
+/** Paths of files in folders, and what the system says when one cannot be had. */
+
+enum { BW_FILE_PATH_MAX = 4096, BW_REASON_MAX = 128 };
+
+/** `folder`/`name`; false when it does not fit. */
+bool bw_path_join(char path[BW_FILE_PATH_MAX], const char *folder, const char *name);
+
+/** What the system says about an error number (0: a failed write whose number is gone), as
+ *  strerror() does but safe among threads. Gives `text` or a constant. */
+const char *bw_reason(int error, char text[BW_REASON_MAX]);
+
+/** BW_E_IO at `path`: cannot `what`, with the reason in errno. */
+enum bw_status bw_fail_system(const char *path, const char *what, struct bw_diag *diag);
+
+#endif
