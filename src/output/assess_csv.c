@@ -3,26 +3,11 @@
 #include "output/balance_csv.h"
 #include "output/csv_write.h"
 #include "output/descent_csv.h"
+#include "output/table_file.h"
 
-#include <errno.h>
 #include <math.h>
-#include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
-enum { ASSESS_PATH_MAX = 4096, ERROR_TEXT_MAX = 128 };
-
-/* one file of the folder; `write` is false when the stream failed */
-struct assess_file {
-  const char *name;
-  bool (*write)(const struct bw_assessment *assessment, FILE *stream);
-};
 
 static const double KMH_PER_MPS = 3.6;
-
-static const char *error_text(int error, char text[ERROR_TEXT_MAX]) {
-  return strerror_r(error, text, ERROR_TEXT_MAX) == 0 ? text : "unknown error";
-}
 
 static const char *failure_text(enum bw_stop_failure failure) {
   static const char *const text[] = {"none",         "regeneration",     "circuit-front",
@@ -74,64 +59,20 @@ static bool write_all(const struct bw_assessment *assessment, FILE *stream) {
   return !csv.has_failed;
 }
 
-static enum bw_status write_partial(const struct bw_assessment *assessment,
-                                    const struct assess_file *file, const char *partial,
-                                    struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
-  errno = 0;
-  FILE *stream = fopen(partial, "wb");
-  if (stream == NULL) {
-    return bw_fail_at(diag, BW_E_USAGE, partial, 0, "cannot be created (%s); choose another --out",
-                      error_text(errno, text));
-  }
-  bool is_written = file->write(assessment, stream);
-  is_written = fflush(stream) == 0 && is_written;
-  const int error = errno;
-  is_written = fclose(stream) == 0 && is_written;
-  if (is_written) {
-    return BW_OK;
-  }
-  (void)unlink(partial);
-  return bw_fail_at(diag, BW_E_IO, partial, 0,
-                    "cannot be written (%s); make room or choose another --out",
-                    error_text(error != 0 ? error : EIO, text));
-}
-
-static enum bw_status write_file(const struct bw_assessment *assessment,
-                                 const struct assess_file *file, const char *folder,
-                                 struct bw_diag *diag) {
-  char text[ERROR_TEXT_MAX];
-  char path[ASSESS_PATH_MAX];
-  char partial[ASSESS_PATH_MAX];
-  const int length = snprintf(partial, sizeof partial, "%s/.partial-%s", folder, file->name);
-  if (folder[0] == '\0' || length >= ASSESS_PATH_MAX) {
-    return bw_fail(diag, BW_E_USAGE, "--out is empty or too long; name a folder");
-  }
-  (void)snprintf(path, sizeof path, "%s/%s", folder, file->name);
-  if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
-    return bw_fail_at(diag, BW_E_USAGE, folder, 0,
-                      "cannot create the folder (%s); choose another --out, its parent must exist",
-                      error_text(errno, text));
-  }
-  BW_TRY(write_partial(assessment, file, partial, diag));
-  if (rename(partial, path) == 0) {
-    return BW_OK;
-  }
-  const int error = errno;
-  (void)unlink(partial);
-  return bw_fail_at(diag, BW_E_IO, path, 0, "cannot be put in place (%s); choose another --out",
-                    error_text(error, text));
-}
-
 enum bw_status bw_assess_write_csv(const struct bw_assessment *assessment, const char *folder,
                                    struct bw_diag *diag) {
-  static const struct assess_file files[] = {
+  static const struct {
+    const char *name;
+    bool (*write)(const struct bw_assessment *assessment, FILE *stream);
+  } files[] = {
       {"balance.csv", bw_balance_write_csv},
       {"descent.csv", bw_descent_write_csv},
       {"assess.csv", write_all}, /* last: when it is new, the others are */
   };
   for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
-    BW_TRY(write_file(assessment, &files[i], folder, diag));
+    struct bw_table_file file;
+    BW_TRY(bw_table_file_open(&file, folder, files[i].name, diag));
+    BW_TRY(bw_table_file_close(&file, files[i].write(assessment, file.stream), diag));
   }
   return BW_OK;
 }

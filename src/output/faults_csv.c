@@ -1,14 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/csv_write.h"
 #include "output/faults_table.h"
+#include "output/table_file.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
-#include <sys/stat.h>
-
-enum { PATH_SIZE = 4096 };
 
 #define TO_KMH 3.6
 #define FIGURE(name, field, factor)                                                                \
@@ -87,32 +84,7 @@ static bool write_rows(const struct bw_fault_study *study, FILE *stream) {
 
 enum bw_status bw_fault_cells_write(const struct bw_fault_study *study, const char *folder,
                                     struct bw_diag *diag) {
-  char partial[PATH_SIZE];
-  char path[PATH_SIZE];
-  const int length = snprintf(partial, sizeof partial, "%s/.partial-faults.csv", folder);
-  if (folder[0] == '\0' || length < 0 || length >= PATH_SIZE) {
-    return bw_fail(diag, BW_E_USAGE, "--out is empty or too long; name a folder");
-  }
-  (void)snprintf(path, sizeof path, "%s/faults.csv", folder);
-  if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
-    return bw_fail_at(diag, BW_E_USAGE, folder, 0,
-                      "cannot make the folder (%s); name another one whose parent exists",
-                      strerror(errno));
-  }
-  FILE *stream = fopen(partial, "wb");
-  if (stream == NULL) {
-    return bw_fail_at(diag, BW_E_USAGE, folder, 0, "cannot write into it (%s); name another folder",
-                      strerror(errno));
-  }
-  const bool is_written = write_rows(study, stream);
-  const bool is_closed = fclose(stream) == 0;
-  if (!is_written || !is_closed || rename(partial, path) != 0) {
-    const int error = errno;
-    (void)remove(partial);
-    return bw_fail_at(diag, BW_E_IO, path, 0,
-                      "cannot be written (%s); make room or name another "
-                      "folder",
-                      strerror(error));
-  }
-  return BW_OK;
+  struct bw_table_file file;
+  BW_TRY(bw_table_file_open(&file, folder, "faults.csv", diag));
+  return bw_table_file_close(&file, write_rows(study, file.stream), diag);
 }

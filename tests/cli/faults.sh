@@ -258,5 +258,5 @@ run faults stop.cfg --fault message-late --set fault.message_delay_ms=9000
 refuses 'longer than 255 control periods'
 run faults stop.cfg --fault machine-trip --out absent/below
 exits 2
-err 'cannot make the folder'
+err 'cannot create the folder'
 test_end
