@@ -32,6 +32,15 @@ static struct bw_case *hot_case(void) {
   return made;
 }
 
+/* pads of both axles: friction over temperature (K) */
+static void fit_pads(struct bw_case *made, const double *temperature, const double *friction,
+                     size_t count) {
+  for (int i = 0; i < 2; i++) {
+    assert_int_equal(bw_table1_make(temperature, friction, count, &made->brakes.axle[i].pad, NULL),
+                     BW_OK);
+  }
+}
+
 static void snubs_release_three_eighths_of_the_energy(void **state) {
   (void)state;
   struct bw_case *made = hot_case();
@@ -64,10 +73,7 @@ static void fading_pads_lose_deceleration_at_a_constant_pedal(void **state) {
   struct bw_case *made = hot_case();
   const double temperature[] = {200.0, 300.0, 700.0};
   const double friction[] = {0.4, 0.4, 0.2};
-  for (int i = 0; i < 2; i++) {
-    assert_int_equal(bw_table1_make(temperature, friction, 3, &made->brakes.axle[i].pad, NULL),
-                     BW_OK);
-  }
+  fit_pads(made, temperature, friction, 3);
   struct bw_case *copy = bw_assess_case(made, BW_LOAD_LADEN, BW_STOP_CHARGE_FULL);
   const struct bw_assess_job job = {.loaded = made, .strategy = &TEST_FRICTION};
   struct bw_fade_found found;
@@ -260,11 +266,9 @@ static void hot_stop_tells_the_share_of_the_cold_one(void **state) {
   struct bw_case *made = hot_case();
   const double temperature[] = {200.0, 400.0, 800.0};
   const double friction[] = {0.4, 0.4, 0.2};
-  for (int i = 0; i < 2; i++) {
-    assert_int_equal(bw_table1_make(temperature, friction, 3, &made->brakes.axle[i].pad, NULL),
-                     BW_OK);
-    made->brakes.axle[i].heat_capacity = 1e9; /* as warm at the end as at the start */
-  }
+  fit_pads(made, temperature, friction, 3);
+  /* as warm at the end as at the start */
+  made->brakes.axle[0].heat_capacity = made->brakes.axle[1].heat_capacity = 1e9;
   struct bw_assessment found = {0};
   const struct bw_assess_job job = {.loaded = made, .strategy = &TEST_FRICTION};
   assert_int_equal(bw_assess_stops(&job, &found, NULL), BW_OK);
@@ -304,11 +308,8 @@ static void recovery_holds_the_pads_against_the_cold_stop(void **state) {
   struct bw_case *made = hot_case();
   const double temperature[] = {200.0, 400.0, 800.0};
   const double friction[] = {0.4, 0.4, 0.2};
-  for (int i = 0; i < 2; i++) {
-    assert_int_equal(bw_table1_make(temperature, friction, 3, &made->brakes.axle[i].pad, NULL),
-                     BW_OK);
-    made->brakes.axle[i].heat_capacity = 1e9;
-  }
+  fit_pads(made, temperature, friction, 3);
+  made->brakes.axle[0].heat_capacity = made->brakes.axle[1].heat_capacity = 1e9;
   /* derived: discs that cannot cool stay at 700 K, pad friction 0.25 of 0.4 */
   const struct bw_warmth hot = {.rotor = {700.0, 700.0}, .machine = {300.0, 300.0}};
   struct bw_assessment found = recovered(made, &hot);
@@ -331,10 +332,7 @@ static void recovery_heats_by_five_stops(void **state) {
   const double temperature[] = {200.0, 300.0, 301.0, 9000.0};
   const double friction[] = {0.4, 0.4, 0.4, 0.4};
   const double start = made->brakes.axle[0].start_temperature;
-  for (int i = 0; i < 2; i++) {
-    assert_int_equal(bw_table1_make(temperature, friction, 4, &made->brakes.axle[i].pad, NULL),
-                     BW_OK);
-  }
+  fit_pads(made, temperature, friction, 4);
   const struct bw_warmth cold = {.rotor = {start, start}, .machine = {300.0, 300.0}};
   struct bw_assessment found = recovered(made, &cold);
   CHECK_CLOSE(row_of(&found, "recovery_least", "recovered")->result, 1.0, 1e-6);
