@@ -374,3 +374,13 @@ double record_speed(const struct test_record *record, double time) {
   fail_msg("no control period ends at %g s", time);
   return (double)NAN;
 }
+
+double record_friction_above(const struct test_record *record, double torque) {
+  for (size_t i = 0; i < record->n; i++) {
+    if (record->rows[i].friction > torque) {
+      return record->rows[i].speed_start;
+    }
+  }
+  fail_msg("friction never gives more than %g N m", torque);
+  return (double)NAN;
+}

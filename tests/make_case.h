@@ -87,6 +87,10 @@ void record_slowed(const struct test_record *record, double speed, double *time,
 /** Speed (m/s) at the end of the period that ends at `time`. */
 double record_speed(const struct test_record *record, double time);
 
+/** Speed (m/s) at the start of the first period in which friction gives more than `torque`, N m.
+ *  Fails the test when it never does. */
+double record_friction_above(const struct test_record *record, double torque);
+
 /** Strategies of the tests: everything by friction (fixed proportion); everything by the machines
  *  as far as they go and nothing else; machines first, friction fills; 60 % of the demand by the
  *  machines, friction fills. None has any memory, fade or rise limit. */

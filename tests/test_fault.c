@@ -235,12 +235,7 @@ static void biased_speed_moves_a_fade(void **state) {
     made->fault.speed = (double)i * 2.0;
     struct test_record record = {0};
     record_run(made, &TEST_FADE, fade, &record);
-    size_t k = 0;
-    while (record.rows[k].friction <= 0.5 * TORQUE) {
-      k++;
-      assert_true(k < record.n);
-    }
-    speed[i] = record.rows[k].speed_start;
+    speed[i] = record_friction_above(&record, 0.5 * TORQUE);
     free_record(&record);
   }
   CHECK_CLOSE(speed[0] - speed[1], 2.0, 0.04);

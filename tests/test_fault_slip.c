@@ -209,12 +209,7 @@ static void biases_reach_the_controller_only(void **state) {
     made->fault.speed = i == 0 ? 0.0 : -3.0;
     struct test_record record = {0};
     record_run(made, &TEST_FADE, fade, &record);
-    size_t k = 0;
-    while (record.rows[k].friction <= 0.5 * TORQUE) {
-      k++;
-      assert_true(k < record.n);
-    }
-    speed[i] = record.rows[k].speed_start;
+    speed[i] = record_friction_above(&record, 0.5 * TORQUE);
     free_record(&record);
     free_case(made);
   }
