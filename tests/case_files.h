@@ -4,6 +4,8 @@
 
 /** Case files that tests write into a folder of their own. Include after check.h. */
 
+#include "whole_case.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -57,6 +59,11 @@ static inline const char *files_case(struct test_files *files, const char *name,
       files->root, text);
   assert_true(length > 0 && (size_t)length < sizeof whole);
   return files_write(files, name, whole, (size_t)length);
+}
+
+/** Load such a case, which must be good. Free with bw_case_destroy(). */
+static inline struct bw_case *files_load(struct test_files *files, const char *text) {
+  return load_case(files_case(files, "good.cfg", text), NULL, 0);
 }
 
 static inline void files_end(struct test_files *files) {

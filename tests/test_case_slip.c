@@ -57,30 +57,20 @@ static void bad_values_are_named(void **state) {
 #undef SLIP
 }
 
-static struct bw_case *load(struct test_files *files, const char *text) {
-  struct bw_diag diag = {0};
-  struct bw_case *loaded = NULL;
-  if (bw_case_load(files_case(files, "good.cfg", text), "cases", NULL, 0, &loaded, &diag) !=
-      BW_OK) {
-    fail_msg("refused: %s", diag.line[0]);
-  }
-  return loaded;
-}
-
 static void grip_comes_from_the_curve_unless_given(void **state) {
   (void)state;
   struct test_files files;
   files_begin(&files);
   struct bw_case *own =
-      load(&files, "simulation: { fidelity = \"slip\"; };\ntyre: { surface = \"snow\"; };");
+      files_load(&files, "simulation: { fidelity = \"slip\"; };\ntyre: { surface = \"snow\"; };");
   CHECK_CLOSE(own->vehicle.adhesion, own->slip.tyre.peak, 0.0);
   CHECK_CLOSE(own->vehicle.adhesion, 0.19, 1e-4); /* TYR-6, from memory */
   bw_case_destroy(own);
   struct bw_case *given =
-      load(&files, "simulation: { fidelity = \"slip\"; };\nroad: { adhesion = 0.35; };");
+      files_load(&files, "simulation: { fidelity = \"slip\"; };\nroad: { adhesion = 0.35; };");
   CHECK_CLOSE(given->vehicle.adhesion, 0.35, 0.0);
   bw_case_destroy(given);
-  struct bw_case *rolling = load(&files, "tyre: { surface = \"snow\"; };");
+  struct bw_case *rolling = files_load(&files, "tyre: { surface = \"snow\"; };");
   CHECK_CLOSE(rolling->vehicle.adhesion, 0.9, 0.0);
   bw_case_destroy(rolling);
   files_end(&files);
@@ -90,11 +80,11 @@ static void units_and_sides_arrive(void **state) {
   (void)state;
   struct test_files files;
   files_begin(&files);
-  struct bw_case *loaded =
-      load(&files, "simulation: { fidelity = \"slip\"; slip_step_us = 50.0; };\n"
-                   "driveline: { front: { stiffness_nm_per_rad = 9e3; lash_deg = 2.0; }; };\n"
-                   "road: { patches = ((0.0, 0.9, 0.8), (30.0, 0.3, 0.8)); };\n"
-                   "antilock: { fitted = true; channels = \"wheel\"; build_bar_per_s = 150.0; };");
+  struct bw_case *loaded = files_load(
+      &files, "simulation: { fidelity = \"slip\"; slip_step_us = 50.0; };\n"
+              "driveline: { front: { stiffness_nm_per_rad = 9e3; lash_deg = 2.0; }; };\n"
+              "road: { patches = ((0.0, 0.9, 0.8), (30.0, 0.3, 0.8)); };\n"
+              "antilock: { fitted = true; channels = \"wheel\"; build_bar_per_s = 150.0; };");
   CHECK_CLOSE(loaded->slip.step, 50e-6, 1e-18);
   CHECK_CLOSE(loaded->slip.driveline[0].lash, acos(-1.0) / 90.0, 1e-15);
   CHECK_CLOSE(loaded->slip.antilock.build, 1.5e7, 1e-6);
@@ -110,8 +100,8 @@ static void a_line_lengthens_the_dead_time(void **state) {
   (void)state;
   struct test_files files;
   files_begin(&files);
-  struct bw_case *without = load(&files, "");
-  struct bw_case *with = load(&files, "hydraulics: { rear: { line_length_m = 5.0; }; };");
+  struct bw_case *without = files_load(&files, "");
+  struct bw_case *with = files_load(&files, "hydraulics: { rear: { line_length_m = 5.0; }; };");
   /* 5 m at sqrt(1.8 GPa/1060 kg/m3) = 1303 m/s (HYD-1, derived) are 3.8 ms */
   const double longer =
       with->brakes.axle[BW_REAR].dead_time - without->brakes.axle[BW_REAR].dead_time;

@@ -4,9 +4,9 @@
 #include "check.h"
 #include "make_case.h"
 #include "samples.h"
+#include "whole_case.h"
 
 #include "assess/ceiling.h"
-#include "assess/evaluate.h"
 #include "strategies/registry.h"
 
 #include <math.h>
@@ -48,19 +48,9 @@ static void box_is_never_below_brute_force(void **state) {
   CHECK_WITHIN(limited, 1e4, 2.9e6);
 }
 
-static struct bw_evaluation evaluate(const struct bw_case *made,
-                                     const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(made, strategy, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return evaluation;
-}
-
 static void check_certificate(const struct bw_case *made,
                               const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation = evaluate(made, strategy);
+  struct bw_evaluation evaluation = evaluate_case(made, strategy);
   const double *value = evaluation.summary.value;
   const double ceiling = value[BW_SUMMARY_ENERGY_CEILING_PLANT];
   const double rounding = 1e-9 * (1.0 + fabs(ceiling));
@@ -85,11 +75,7 @@ static void no_strategy_exceeds_the_ceiling(void **state) {
       const struct bw_override override[3] = {{.text = "assess.ceiling=true"},
                                               {.text = "battery.soc_percent=96"},
                                               {.text = "battery.temperature_c=-5"}};
-      struct bw_case *loaded = NULL;
-      struct bw_diag diag = {0};
-      if (bw_case_load(PATH[k], "cases", override, cold != 0 ? 3 : 1, &loaded, &diag) != BW_OK) {
-        fail_msg("%s", diag.line[0]);
-      }
+      struct bw_case *loaded = load_case(PATH[k], override, cold != 0 ? 3 : 1);
       for (size_t s = 0; s < bw_strategy_count(); s++) {
         check_certificate(loaded, bw_strategy_at(s));
       }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_case.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "strategies/builtin.h"
 #include "strategies/registry.h"
 
@@ -10,16 +10,6 @@
 
 /** What a user relies on without asking: a shorter step prints the same numbers, the books close
  *  on any car and any stop, more room in the battery never recovers less. */
-
-static struct bw_evaluation evaluate(const struct bw_case *made,
-                                     const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(made, strategy, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s: %s", strategy->name, diag.line[0]);
-  }
-  return evaluation;
-}
 
 static void set_constant(struct bw_table1 *table, double value) {
   const double x = 0.0;
@@ -102,7 +92,7 @@ static void half_the_step_prints_the_same(void **state) {
     struct bw_case *made = full_case();
     make_stop(made, 97.0 / 3.6, 3.1, 40.0);
     make_steps(made, 0.01, i == 0 ? 10 : 20);
-    struct bw_evaluation evaluation = evaluate(made, &BW_STRATEGY_SERIES);
+    struct bw_evaluation evaluation = evaluate_case(made, &BW_STRATEGY_SERIES);
     memcpy(value[i], evaluation.summary.value, sizeof value[i]);
     bw_evaluation_free(&evaluation);
     free_case(made);
@@ -159,7 +149,7 @@ static void books_close_on_any_car(void **state) {
   for (int i = 0; i < 300; i++) {
     struct bw_case *made = random_case(&seed);
     const struct bw_blend_strategy *strategy = bw_strategy_at((size_t)i % bw_strategy_count());
-    struct bw_evaluation evaluation = evaluate(made, strategy);
+    struct bw_evaluation evaluation = evaluate_case(made, strategy);
     const double *value = evaluation.summary.value;
     CHECK_WITHIN(value[BW_SUMMARY_LEDGER_MECHANICAL], 0.0, 1e-9);
     CHECK_WITHIN(value[BW_SUMMARY_LEDGER_ELECTRICAL], 0.0, 1e-6);
@@ -182,7 +172,7 @@ struct gain {
 };
 
 static struct gain gain_of(const struct bw_case *made) {
-  struct bw_evaluation evaluation = evaluate(made, &BW_STRATEGY_SERIES);
+  struct bw_evaluation evaluation = evaluate_case(made, &BW_STRATEGY_SERIES);
   const struct gain gain = {
       .battery = evaluation.summary.value[BW_SUMMARY_ENERGY_BATTERY],
       .bound = evaluation.summary.value[BW_SUMMARY_ENERGY_RECOVERABLE_PLANT],

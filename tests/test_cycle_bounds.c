@@ -1,23 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_cycle.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "strategies/builtin.h"
 
 /** RV-1 on published cycles: how much braking work they ask for, and how much of it a lossless
  *  machine can take. The identifiers CYC-n number the project's list of physics checks; the values
  *  are derived there from the published speed-time points joined by straight lines. */
-
-static struct bw_evaluation evaluate(const struct bw_case *made,
-                                     const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(made, strategy, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return evaluation;
-}
 
 static void cyc_1_to_6_braking_work(void **state) {
   (void)state;
@@ -32,7 +22,7 @@ static void cyc_1_to_6_braking_work(void **state) {
     struct bw_case *made = make_cycle_case((enum test_cycle)i);
     const double way = made->trace.integral[made->trace.n - 1] * 1e-3; /* km */
     CHECK_CLOSE(way, WANTED[i].distance, 6e-4);
-    struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+    struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
     const double *value = evaluation.summary.value;
     const double per_100km = 100.0 / way / 3600.0; /* kJ to kWh per 100 km */
     CHECK_RELATIVE(value[BW_SUMMARY_ENERGY_TRACE] * per_100km, WANTED[i].braking, 1e-3);
@@ -76,7 +66,7 @@ static void check_ceiling(enum test_cycle cycle, double charge_power, double row
       &BW_STRATEGY_FRICTION_ONLY};
   struct bw_case *made = make_ceiling_case(cycle, charge_power);
   for (size_t i = 0; i < sizeof LIST / sizeof *LIST; i++) {
-    struct bw_evaluation evaluation = evaluate(made, LIST[i]);
+    struct bw_evaluation evaluation = evaluate_case(made, LIST[i]);
     const double *value = evaluation.summary.value;
     const double trace = value[BW_SUMMARY_ENERGY_TRACE];
     const double machine = 100.0 * value[BW_SUMMARY_ENERGY_MACHINE_AXLE] / trace;
@@ -120,7 +110,7 @@ static void cyc_12_to_16_fixed_share(void **state) {
   (void)state;
   for (int i = 0; i < CEILINGS; i++) {
     struct bw_case *made = make_ceiling_case((enum test_cycle)i, 0.0);
-    struct bw_evaluation evaluation = evaluate(made, &TEST_SIXTY);
+    struct bw_evaluation evaluation = evaluate_case(made, &TEST_SIXTY);
     const double *value = evaluation.summary.value;
     const double machine =
         100.0 * value[BW_SUMMARY_ENERGY_MACHINE_AXLE] / value[BW_SUMMARY_ENERGY_TRACE];

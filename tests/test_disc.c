@@ -2,9 +2,9 @@
 #include "check.h"
 #include "make_case.h"
 #include "samples.h"
+#include "whole_case.h"
 
 #include "assess/disc_heat.h"
-#include "assess/evaluate.h"
 #include "model/disc.h"
 
 #include <string.h>
@@ -166,11 +166,7 @@ static void a_stop_ends_in_the_summary(void **state) {
   made->disc[BW_FRONT].area = front->heat_share * power / FLUX;
   front->heat_capacity = bw_disc_capacity(&made->disc[BW_FRONT]);
   front->cooling = front->cooling_speed = front->radiating_area = 0.0;
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(made, &TEST_FRICTION, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
+  struct bw_evaluation evaluation = evaluate_case(made, &TEST_FRICTION);
   const double rise =
       evaluation.summary.value[BW_SUMMARY_FACE_FRONT_PEAK] + 273.15 - front->start_temperature;
   print_message("face %.2f K above the start, FRI-5 126.71 K\n", rise);

@@ -1,9 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
-
-#include "assess/evaluate.h"
-#include "input/case.h"
-#include "strategies/registry.h"
+#include "whole_case.h"
 
 #include <stdio.h>
 
@@ -12,8 +9,7 @@
  *  curve, which bends below its slope at zero slip under which the rolling wheel goes on, and the
  *  wheels' own speeds. */
 
-static void evaluate(const char *cycle, bool slips, const char *strategy,
-                     struct bw_summary *summary) {
+static struct bw_summary evaluate(const char *cycle, bool slips, const char *strategy) {
   char name[64];
   (void)snprintf(name, sizeof name, "cycle.name=%s", cycle);
   /* the slope of dry asphalt, TYR-1: the same tyre at small slip */
@@ -21,18 +17,7 @@ static void evaluate(const char *cycle, bool slips, const char *strategy,
       {name},
       {"vehicle.slip_stiffness=30.188"},
       {slips ? "simulation.fidelity=slip" : "simulation.fidelity=rolling"}};
-  struct bw_diag diag = {0};
-  struct bw_case *loaded = NULL;
-  if (bw_case_load("cases/hatchback-udds.cfg", "cases", overrides, 3, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  struct bw_evaluation evaluation;
-  if (bw_evaluate(loaded, bw_strategy_find(strategy), NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  *summary = evaluation.summary;
-  bw_evaluation_free(&evaluation);
-  bw_case_destroy(loaded);
+  return summary_of_file("cases/hatchback-udds.cfg", overrides, 3, strategy);
 }
 
 /* 0.5 % in energy, which the project asks for */
@@ -46,10 +31,8 @@ static void compare(const char *cycle, const char *strategy) {
   static const enum bw_summary_column RECOVERED[] = {
       BW_SUMMARY_ENERGY_MACHINE_AXLE, BW_SUMMARY_ENERGY_SHAFT, BW_SUMMARY_ENERGY_DC,
       BW_SUMMARY_ENERGY_BATTERY, BW_SUMMARY_ENERGY_CELLS};
-  struct bw_summary rolls;
-  struct bw_summary slips;
-  evaluate(cycle, false, strategy, &rolls);
-  evaluate(cycle, true, strategy, &slips);
+  const struct bw_summary rolls = evaluate(cycle, false, strategy);
+  const struct bw_summary slips = evaluate(cycle, true, strategy);
   const double *a = rolls.value;
   const double *b = slips.value;
   for (size_t i = 0; i < sizeof ENERGIES / sizeof *ENERGIES; i++) {

@@ -1,28 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
-
-#include "assess/evaluate.h"
-#include "input/case.h"
-#include "strategies/registry.h"
+#include "whole_case.h"
 
 #include <stdio.h>
 
 /** The shipped manoeuvres run under every assessment, and show what they are there for. */
 
 static struct bw_summary evaluate(const char *path, const char *set, const char *strategy) {
-  struct bw_diag diag = {0};
-  struct bw_case *loaded = NULL;
   const struct bw_override override = {set};
-  if (bw_case_load(path, "cases", &override, set != NULL ? 1 : 0, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  struct bw_evaluation evaluation;
-  if (bw_evaluate(loaded, bw_strategy_find(strategy), NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s: %s", path, diag.line[0]);
-  }
-  const struct bw_summary summary = evaluation.summary;
-  bw_evaluation_free(&evaluation);
-  bw_case_destroy(loaded);
+  const struct bw_summary summary = summary_of_file(path, &override, set != NULL ? 1 : 0, strategy);
   CHECK_WITHIN(summary.value[BW_SUMMARY_LEDGER_MECHANICAL], 0.0, 1e-9);
   CHECK_WITHIN(summary.value[BW_SUMMARY_LEDGER_ELECTRICAL], 0.0, 1e-6);
   return summary;

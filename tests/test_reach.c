@@ -4,33 +4,14 @@
 #include "bent_battery.h"
 #include "check.h"
 #include "make_case.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "assess/reach.h"
 #include "assess/reach_path.h"
 #include "strategies/registry.h"
 
 #include <math.h>
 #include <stdio.h>
-
-static struct bw_case *load(const char *path, const struct bw_override *override, size_t count) {
-  struct bw_case *loaded = NULL;
-  struct bw_diag diag = {0};
-  if (bw_case_load(path, "cases", override, count, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return loaded;
-}
-
-static struct bw_evaluation evaluate(const struct bw_case *made,
-                                     const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(made, strategy, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return evaluation;
-}
 
 /* a run written down, to be braked again */
 struct written {
@@ -106,7 +87,7 @@ static void forward_run_is_the_simulators(void **state) {
     make_stop(made, test_uniform(&seed, 20.0, 40.0), test_uniform(&seed, 1.0, 3.0), 60.0);
     struct written written;
     write_down(made, &TEST_FILL, &written);
-    struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+    struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
     held += evaluation.summary.value[BW_SUMMARY_CHARGE_CEILING] > 1.0;
     hot += evaluation.summary.value[BW_SUMMARY_MACHINE_DERATED] > 1.0;
     CHECK_RELATIVE(follow_at_once(&written), written.energy, 1e-3);
@@ -151,7 +132,7 @@ static void saves_the_pulse_for_the_whole_stop(void **state) {
   const double planned = find(&written, false, &BW_REACH_GRID);
   CHECK_WITHIN(at_once, 0.9 * best, 0.97 * best);
   CHECK_WITHIN(planned, 0.985 * best, best);
-  struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+  struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
   /* the ceiling knows no budget: the pulse for the whole stop */
   CHECK_RELATIVE(evaluation.summary.value[BW_SUMMARY_ENERGY_CEILING_PLANT] * 1e3,
                  400.0 * time * pulse, 1e-3);
@@ -162,7 +143,7 @@ static void saves_the_pulse_for_the_whole_stop(void **state) {
 }
 
 static void check_bracket(const struct bw_case *made, const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation = evaluate(made, strategy);
+  struct bw_evaluation evaluation = evaluate_case(made, strategy);
   const double *value = evaluation.summary.value;
   const double plant = value[BW_SUMMARY_ENERGY_REACHED_PLANT];
   const double rule = value[BW_SUMMARY_ENERGY_REACHED_RULE];
@@ -213,9 +194,9 @@ static void examples_lie_below_the_reached_blend(void **state) {
       const struct bw_override override[3] = {{.text = "assess.ceiling=true"},
                                               {.text = "battery.soc_percent=96"},
                                               {.text = "battery.temperature_c=-5"}};
-      struct bw_case *loaded = load(PATH[k], override, cold != 0 ? 3 : 1);
+      struct bw_case *loaded = load_case(PATH[k], override, cold != 0 ? 3 : 1);
       for (size_t s = 0; s < bw_strategy_count(); s++) {
-        struct bw_evaluation evaluation = evaluate(loaded, bw_strategy_at(s));
+        struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_at(s));
         const double *value = evaluation.summary.value;
         CHECK_WITHIN(value[BW_SUMMARY_ENERGY_REACHED_PLANT], value[BW_SUMMARY_ENERGY_BATTERY],
                      value[BW_SUMMARY_ENERGY_CEILING_PLANT]);
@@ -255,7 +236,7 @@ static void refining_the_plan_moves_little(void **state) {
                    CASE[k].temperature);
     const struct bw_override override[3] = {
         {.text = "assess.ceiling=true"}, {.text = charge}, {.text = temperature}};
-    struct bw_case *loaded = load(CASE[k].path, override, 3);
+    struct bw_case *loaded = load_case(CASE[k].path, override, 3);
     struct written written;
     write_down(loaded, bw_strategy_find("series"), &written);
     const double coarse = find(&written, false, &BW_REACH_GRID);
@@ -279,8 +260,8 @@ static void halving_the_tick_moves_little(void **state) {
     const struct bw_override override[2] = {
         {.text = "assess.ceiling=true"},
         {.text = k == 0 ? "control.period_ms=10" : "control.period_ms=5"}};
-    struct bw_case *loaded = load("cases/hatchback-udds.cfg", override, 2);
-    struct bw_evaluation evaluation = evaluate(loaded, bw_strategy_find("series"));
+    struct bw_case *loaded = load_case("cases/hatchback-udds.cfg", override, 2);
+    struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find("series"));
     for (int i = 0; i < 4; i++) {
       energy[k][i] = evaluation.summary.value[COLUMN[i]];
     }
@@ -331,7 +312,7 @@ static void more_head_room_never_lowers_anything(void **state) {
     double last[4] = {-1e9, -1e9, -1e9, -1e9};
     for (size_t k = 0; k < sizeof ROOM / sizeof ROOM[0]; k++) {
       struct bw_case *made = head_room_case(seed, ROOM[k][0], ROOM[k][1]);
-      struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+      struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
       for (size_t i = 0; i < 4; i++) {
         const double energy = evaluation.summary.value[COLUMN[i]];
         /* a run's own history moves its bound by a trace: a fuller battery has a higher voltage */
@@ -357,7 +338,7 @@ static void beyond_the_best_torque_less_comes_in(void **state) {
     make_machine(made, BW_FRONT, k == 0 ? 400.0 : 800.0, 1e6);
     made->machine[BW_FRONT].loss_kt = 0.06; /* T* = 417 N m at 16 m/s */
     make_stop(made, 16.0, 1.8, 60.0);
-    struct bw_evaluation evaluation = evaluate(made, &TEST_FILL);
+    struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
     recovered[k] = evaluation.summary.value[BW_SUMMARY_ENERGY_BATTERY];
     bound[k] = evaluation.summary.value[BW_SUMMARY_ENERGY_RECOVERABLE_PLANT];
     bw_evaluation_free(&evaluation);
@@ -374,8 +355,8 @@ static void not_given_where_it_does_not_apply(void **state) {
   static const char *const SETTING[] = {"fault.kind=machine-trip", "simulation.fidelity=slip"};
   for (size_t k = 0; k < sizeof SETTING / sizeof SETTING[0]; k++) {
     const struct bw_override override[2] = {{.text = "assess.ceiling=true"}, {.text = SETTING[k]}};
-    struct bw_case *loaded = load("cases/stop-100.cfg", override, 2);
-    struct bw_evaluation evaluation = evaluate(loaded, bw_strategy_find("series"));
+    struct bw_case *loaded = load_case("cases/stop-100.cfg", override, 2);
+    struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find("series"));
     assert_true(isnan(evaluation.summary.value[BW_SUMMARY_ENERGY_REACHED_PLANT]));
     assert_true(isnan(evaluation.summary.value[BW_SUMMARY_ENERGY_REACHED_RULE]));
     bw_evaluation_free(&evaluation);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_case.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "sim/rust_care.h"
 #include "strategies/registry.h"
 
@@ -83,16 +83,11 @@ static void target_is_reached_unfelt(void **state) {
   static const char *const names[] = {"lag-compensated", "speed-band", "predictive"};
   static const struct bw_override overrides[] = {{"rust_care.front_kj_per_100km=1000"},
                                                  {"rust_care.rear_kj_per_100km=1500"}};
-  struct bw_case *loaded = NULL;
-  struct bw_diag diag = {0};
-  assert_int_equal(bw_case_load("cases/hatchback-udds.cfg", "cases", overrides, 2, &loaded, &diag),
-                   BW_OK);
+  struct bw_case *loaded = load_case("cases/hatchback-udds.cfg", overrides, 2);
   CHECK_RELATIVE(loaded->rust_care.work_per_distance[0], 10.0, 1e-12); /* J/m */
   CHECK_RELATIVE(loaded->rust_care.work_per_distance[1], 15.0, 1e-12);
   for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-    struct bw_evaluation evaluation;
-    assert_int_equal(bw_evaluate(loaded, bw_strategy_find(names[i]), NULL, &evaluation, &diag),
-                     BW_OK);
+    struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find(names[i]));
     const double *value = evaluation.summary.value;
     const double distance = value[BW_SUMMARY_DISTANCE];
     /* kJ; pads bite 4 % less than the pressure tells */

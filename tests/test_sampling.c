@@ -144,15 +144,6 @@ static void quantiles_are_those_of_the_density(void **state) {
 
 /* ------------------------------------------------------------------ draws */
 
-static struct bw_case *load(struct test_files *files, const char *text) {
-  struct bw_case *loaded = NULL;
-  struct bw_diag diag = {0};
-  if (bw_case_load(files_case(files, "c.cfg", text), "cases", NULL, 0, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return loaded;
-}
-
 static const char THREE[] = "tolerances: { battery: { soc_percent = \"uniform:40:90\"; };"
                             " friction: { front: { lag_ms = \"bounded:60:9:40:85\"; };"
                             " rear: { lag_ms = \"normal:61:4\"; }; }; };\n";
@@ -188,7 +179,7 @@ static void draws_follow_their_distributions(void **state) {
   (void)state;
   struct test_files files;
   files_begin(&files);
-  struct bw_case *loaded = load(&files, THREE);
+  struct bw_case *loaded = files_load(&files, THREE);
   assert_int_equal(loaded->tolerance_count, 3);
   for (int random = 0; random < 2; random++) {
     const struct bw_draws_setup setup = {
@@ -209,7 +200,7 @@ static void draws_do_not_depend_on_the_order_asked(void **state) {
   (void)state;
   struct test_files files;
   files_begin(&files);
-  struct bw_case *loaded = load(&files, THREE);
+  struct bw_case *loaded = files_load(&files, THREE);
   for (int random = 0; random < 2; random++) {
     struct bw_draws_setup setup = {.count = 37,
                                    .sampling = random ? BW_SAMPLING_RANDOM : BW_SAMPLING_SOBOL,
@@ -273,7 +264,7 @@ static void draws_that_cannot_be_made_are_refused(void **state) {
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
     struct test_files files;
     files_begin(&files);
-    struct bw_case *loaded = load(&files, bad[i].text);
+    struct bw_case *loaded = files_load(&files, bad[i].text);
     struct bw_draws *draws = NULL;
     struct bw_diag diag = {0};
     assert_int_equal(bw_draws_create(loaded, &bad[i].setup, &draws, &diag), BW_E_USAGE);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_slip.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "strategies/registry.h"
 
 #include <stdio.h>
@@ -77,28 +77,14 @@ static void a_soft_stop_keeps_its_closed_form(void **state) {
   test_free(history);
 }
 
-static struct bw_summary shipped(const char *path, const struct bw_override *sets, size_t n) {
-  struct bw_diag diag = {0};
-  struct bw_case *loaded = NULL;
-  struct bw_evaluation evaluation;
-  if (bw_case_load(path, "cases", sets, n, &loaded, &diag) != BW_OK ||
-      bw_evaluate(loaded, bw_strategy_find("series"), NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  const struct bw_summary summary = evaluation.summary;
-  bw_evaluation_free(&evaluation);
-  bw_case_destroy(loaded);
-  return summary;
-}
-
 static void a_soft_stop_halves_the_jolt(void **state) {
   (void)state;
   /* FRI-9, read in a manufacturer's training text: easing the brakes just before standstill in
    * gentle stops took about half of the deceleration peak at rest */
   const struct bw_override soft[] = {{"driver.soft_stop_kmh=4"}, {"driver.soft_stop_percent=35"}};
   const char *path = "cases/manoeuvres/gentle-stop.cfg";
-  const struct bw_summary hard = shipped(path, NULL, 0);
-  const struct bw_summary eased = shipped(path, soft, 2);
+  const struct bw_summary hard = summary_of_file(path, NULL, 0, "series");
+  const struct bw_summary eased = summary_of_file(path, soft, 2, "series");
   const double ratio = eased.value[BW_SUMMARY_JOLT_AT_REST] / hard.value[BW_SUMMARY_JOLT_AT_REST];
   const double longer =
       eased.value[BW_SUMMARY_STOPPING_DISTANCE] - hard.value[BW_SUMMARY_STOPPING_DISTANCE];
@@ -137,11 +123,7 @@ static void a_soft_stop_lets_no_car_roll_on_a_grade(void **state) {
 static void machine_then_friction_then_park_brake_hold(void **state) {
   (void)state;
   struct history *history = make_history();
-  struct bw_diag diag = {0};
-  struct bw_case *loaded = NULL;
-  if (bw_case_load("cases/manoeuvres/hill-hold.cfg", "cases", NULL, 0, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
+  struct bw_case *loaded = load_case("cases/manoeuvres/hill-hold.cfg", NULL, 0);
   const struct bw_blend_strategy *series = bw_strategy_find("series");
   double params[16];
   assert_true(series->param_count <= 16);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "strategy_bench.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "strategies/builtin.h"
 
 /** The strategy least-loss with loss maps: what it says of them against a look-up of its own and a
@@ -229,11 +229,7 @@ static void step_blind(void *state, const struct bw_blend_info *info, const doub
 
 static double recovered(const struct bw_case *made, const struct bw_blend_strategy *strategy,
                         double *share, double *dip) {
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(made, strategy, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
+  struct bw_evaluation evaluation = evaluate_case(made, strategy);
   const double *value = evaluation.summary.value;
   const double energy = value[BW_SUMMARY_ENERGY_BATTERY];
   *share = value[BW_SUMMARY_OF_RECOVERABLE_RULE];
@@ -268,10 +264,7 @@ static void maps_recover_more_than_terms(void **state) {
   blind.step = step_blind;
   for (size_t c = 0; c < 2; c++) {
     const struct bw_override cycle = {cycles[c]};
-    struct bw_case *loaded = NULL;
-    struct bw_diag diag = {0};
-    assert_int_equal(bw_case_load("cases/crossover-us06.cfg", "cases", &cycle, 1, &loaded, &diag),
-                     BW_OK);
+    struct bw_case *loaded = load_case("cases/crossover-us06.cfg", &cycle, 1);
     fit_map(&loaded->machine[BW_FRONT], 2.0, 0.05, 0.15);
     fit_map(&loaded->machine[BW_REAR], 9.0, 0.1, 0.5);
     double share[2];

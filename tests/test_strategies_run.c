@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "check.h"
 #include "make_case.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "strategies/registry.h"
 
 #include <string.h>
@@ -274,14 +274,9 @@ static void example_reaches_its_bound(void **state) {
   (void)state;
   static const char *const names[] = {"lag-compensated", "speed-band", "predictive",
                                       "rule-boundary", "least-loss"};
-  struct bw_case *loaded = NULL;
-  struct bw_diag diag = {0};
-  assert_int_equal(bw_case_load("cases/hatchback-udds.cfg", "cases", NULL, 0, &loaded, &diag),
-                   BW_OK);
+  struct bw_case *loaded = load_case("cases/hatchback-udds.cfg", NULL, 0);
   for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-    struct bw_evaluation evaluation;
-    assert_int_equal(bw_evaluate(loaded, bw_strategy_find(names[i]), NULL, &evaluation, &diag),
-                     BW_OK);
+    struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find(names[i]));
     const double *value = evaluation.summary.value;
     CHECK_WITHIN(value[BW_SUMMARY_OF_RECOVERABLE_PLANT], 0.95, 1.0);
     CHECK_WITHIN(value[BW_SUMMARY_DIP_PEAK], 0.0, loaded->assess.felt_deceleration);
@@ -301,13 +296,9 @@ static void examples_keep_the_rule(void **state) {
   static const char *const cases[] = {"cases/hatchback-wltc.cfg", "cases/van-nycc.cfg",
                                       "cases/crossover-us06.cfg", "cases/stop-100.cfg"};
   for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
-    struct bw_case *loaded = NULL;
-    struct bw_diag diag = {0};
-    assert_int_equal(bw_case_load(cases[c], "cases", NULL, 0, &loaded, &diag), BW_OK);
+    struct bw_case *loaded = load_case(cases[c], NULL, 0);
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-      struct bw_evaluation evaluation;
-      assert_int_equal(bw_evaluate(loaded, bw_strategy_find(names[i]), NULL, &evaluation, &diag),
-                       BW_OK);
+      struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find(names[i]));
       CHECK_CLOSE(evaluation.summary.value[BW_SUMMARY_AXLE_VIOLATIONS], 0.0, 0.0);
       CHECK_WITHIN(evaluation.summary.value[BW_SUMMARY_DIP_PEAK], 0.0,
                    1.2 * loaded->assess.felt_deceleration);

@@ -10,15 +10,8 @@
  *  with file and line. */
 
 static struct bw_case *load_with(const char *path, const char *set) {
-  struct bw_diag diag = {0};
-  struct bw_case *loaded = NULL;
   const struct bw_override override = {set};
-  const enum bw_status status =
-      bw_case_load(path, "cases", &override, set != NULL ? 1 : 0, &loaded, &diag);
-  if (status != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return loaded;
+  return load_case(path, &override, set != NULL ? 1 : 0);
 }
 
 static void check_table(const struct bw_case *loaded) {

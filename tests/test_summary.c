@@ -2,11 +2,11 @@
 /* Columns, verdict, trace tolerance, and whole evaluations of made cases. */
 #include "alloc.h"
 #include "assess/cascade.h"
-#include "assess/evaluate.h"
 #include "assess/trace_band.h"
 #include "assess/verdict.h"
 #include "check.h"
 #include "samples.h"
+#include "whole_case.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -172,9 +172,7 @@ static void whole_evaluation_hangs_together(void **state) {
   const struct bw_blend_strategy *strategies[] = {&TEST_FRICTION, &TEST_FILL, &TEST_SIXTY};
   double trace = 0.0;
   for (size_t i = 0; i < 3; i++) {
-    struct bw_evaluation found;
-    struct bw_diag diag = {0};
-    assert_int_equal(bw_evaluate(made, strategies[i], NULL, &found, &diag), BW_OK);
+    struct bw_evaluation found = evaluate_case(made, strategies[i]);
     const double *value = found.summary.value;
     check_sums(&found);
     assert_string_equal(found.summary.strategy, strategies[i]->name);

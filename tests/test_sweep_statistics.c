@@ -64,15 +64,6 @@ static void selected_quantiles_are_those_of_sorted_values(void **state) {
 
 /* ------------------------------------------------------------------ sensitivity */
 
-static struct bw_case *load(struct test_files *files, const char *text) {
-  struct bw_case *loaded = NULL;
-  struct bw_diag diag = {0};
-  if (bw_case_load(files_case(files, "c.cfg", text), "cases", NULL, 0, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return loaded;
-}
-
 /* Ishigami and Homma 1990 (ISUMA '90, p. 398): f = sin x1 + a sin2 x2 + b x3^4 sin x1, x uniform in
  * -pi .. pi, here with the usual a = 7, b = 0.1. Its indices follow in closed form (derived; the
  * same figures stand in Saltelli et al., Global Sensitivity Analysis, 2008, from memory):
@@ -105,9 +96,9 @@ static void indices_are_those_of_ishigami(void **state) {
   struct test_files files;
   files_begin(&files);
   struct bw_case *loaded =
-      load(&files, "tolerances: { battery: { soc_percent = \"uniform:0:100\"; };"
-                   " friction: { front: { lag_ms = \"uniform:1:101\"; };"
-                   " rear: { lag_ms = \"uniform:1:101\"; }; }; };\n");
+      files_load(&files, "tolerances: { battery: { soc_percent = \"uniform:0:100\"; };"
+                         " friction: { front: { lag_ms = \"uniform:1:101\"; };"
+                         " rear: { lag_ms = \"uniform:1:101\"; }; }; };\n");
   const double v1 = 0.5 * pow(1.0 + 0.1 * pow(PI, 4.0) / 5.0, 2.0);
   const double v2 = 49.0 / 8.0;
   const double v13 = 0.01 * pow(PI, 8.0) * (1.0 / 18.0 - 1.0 / 50.0);

@@ -3,31 +3,12 @@
 #include "check.h"
 #include "make_case.h"
 #include "samples.h"
+#include "whole_case.h"
 
-#include "assess/evaluate.h"
 #include "assess/waterfall.h"
 #include "strategies/registry.h"
 
 #include <math.h>
-
-static struct bw_case *load(const char *path) {
-  struct bw_case *loaded = NULL;
-  struct bw_diag diag = {0};
-  if (bw_case_load(path, "cases", NULL, 0, &loaded, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return loaded;
-}
-
-static struct bw_evaluation evaluate(const struct bw_case *loaded,
-                                     const struct bw_blend_strategy *strategy) {
-  struct bw_evaluation evaluation;
-  struct bw_diag diag = {0};
-  if (bw_evaluate(loaded, strategy, NULL, &evaluation, &diag) != BW_OK) {
-    fail_msg("%s", diag.line[0]);
-  }
-  return evaluation;
-}
 
 static void check_sums(const struct bw_waterfall_bin *bin, double rounding) {
   double left = bin->delivered;
@@ -50,9 +31,9 @@ static void sums_to_the_energy_into_the_cells(void **state) {
   static const char *const PATH[] = {"cases/stop-100.cfg", "cases/crossover-us06.cfg",
                                      "cases/van-nycc.cfg"};
   for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
-    struct bw_case *loaded = load(PATH[k]);
+    struct bw_case *loaded = load_case(PATH[k], NULL, 0);
     for (size_t s = 0; s < bw_strategy_count(); s++) {
-      struct bw_evaluation evaluation = evaluate(loaded, bw_strategy_at(s));
+      struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_at(s));
       const struct bw_waterfall_bin total = bw_waterfall_total(&evaluation.waterfall);
       const double rounding = 1e-9 * (total.delivered + 1.0);
       check_sums(&total, rounding);
@@ -70,7 +51,7 @@ static void sums_to_the_energy_into_the_cells(void **state) {
 
 static void check_all_strategies(const struct bw_case *loaded, double *antilock, double *tyre) {
   for (size_t s = 0; s < bw_strategy_count(); s++) {
-    struct bw_evaluation evaluation = evaluate(loaded, bw_strategy_at(s));
+    struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_at(s));
     const double *value = evaluation.summary.value;
     const struct bw_waterfall_bin total = bw_waterfall_total(&evaluation.waterfall);
     const double rounding = 1e-9 * (total.delivered + 1.0);
@@ -95,11 +76,7 @@ static void sums_with_wheels_of_their_own(void **state) {
                                      "cases/manoeuvres/grip-step.cfg"};
   for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
     const struct bw_override override = {.text = "simulation.fidelity=slip"};
-    struct bw_case *loaded = NULL;
-    struct bw_diag diag = {0};
-    if (bw_case_load(PATH[k], "cases", &override, 1, &loaded, &diag) != BW_OK) {
-      fail_msg("%s", diag.line[0]);
-    }
+    struct bw_case *loaded = load_case(PATH[k], &override, 1);
     double antilock = 0.0;
     double tyre = 0.0;
     check_all_strategies(loaded, &antilock, &tyre);
@@ -198,7 +175,7 @@ static void without_a_machine_all_is_axle_split(void **state) {
   (void)state;
   struct bw_case *made = make_case();
   make_stop(made, 20.0, 3.0, 30.0);
-  struct bw_evaluation evaluation = evaluate(made, &TEST_FRICTION);
+  struct bw_evaluation evaluation = evaluate_case(made, &TEST_FRICTION);
   const struct bw_waterfall_bin total = bw_waterfall_total(&evaluation.waterfall);
   /* closed form, derived: half m v^2 less road load, all of it by friction */
   CHECK_WITHIN(total.delivered, 0.9 * 0.5 * 1500.0 * 400.0, 0.5 * 1500.0 * 400.0);
