@@ -81,7 +81,7 @@ set format x "%g"
 set tmargin at screen 0.42
 set bmargin at screen 0.17
 set xlabel "time / s"
-set ylabel "forward jerk / m/s³"
+set ylabel "jerk, unfiltered / m/s³"
 set yrange [-1.3 * hard:1.3 * hard]
 set object 1 rectangle from first from, graph 0 to first to, graph 1 fc rgb "#eeeeee" fs solid noborder behind
 plot trace using (t(0)):(jerk(column("time_s"), column("deceleration_mps2"))) with lines lw 1.5 lc rgb INK notitle

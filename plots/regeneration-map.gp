@@ -67,7 +67,7 @@ set bmargin 6.5
 set key at screen 0.5, screen 0.015 center bottom maxrows 1
 unset grid
 eval "set palette defined (" . MORE_IS_BETTER . ")"
-name_of(l) = l eq "peak_torque" ? "machine: torque" : l eq "peak_power" ? "machine: power" : l eq "field" ? "machine: field" : \
+name_of(l) = l eq "peak_torque" ? "machine: torque" : l eq "peak_power" ? "machine: power" : l eq "field" ? "machine: breakdown" : \
   l eq "speed" ? "machine: speed" : l eq "low_speed" ? "low speed" : l eq "derating" ? "machine: heat" : \
   l eq "charge_current" ? "battery: current" : l eq "charge_voltage" ? "battery: voltage" : l
 # a region's name stands in the middle of its widest row

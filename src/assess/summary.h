@@ -36,7 +36,8 @@
   X(ENERGY_REACHED_RULE, "energy_reached_rule_kj",                                                 \
     "the same inside the balance rule and the road's grip")                                        \
   X(BALANCE_SLOPE, "balance_slope", "slope c of the balance rule used")                            \
-  X(RECOVERED_SHARE, "recovered_share", "energy_battery over energy_trace")                        \
+  X(RECOVERED_SHARE, "recovered_share",                                                            \
+    "energy_battery over energy_trace; of a manoeuvre over energy_demanded")                       \
   X(OF_RECOVERABLE_PLANT, "of_recoverable_plant", "energy_battery over energy_recoverable_plant")  \
   X(OF_RECOVERABLE_RULE, "of_recoverable_rule", "energy_battery over energy_recoverable_rule")     \
   X(OF_CEILING_PLANT, "of_ceiling_plant", "energy_battery over energy_ceiling_plant")              \

@@ -104,12 +104,25 @@ static void put_verdict(struct bw_grid *grid, const struct bw_results *results, 
   bw_grid_putf(grid, "%s%s%s", bw_result_verdict(result), mark, has_reason ? ", see below" : "");
 }
 
+/* what the trace asks for is the same for every strategy that ran; NaN of a manoeuvre */
+static double trace_energy(const struct bw_results *results) {
+  for (size_t i = 0; i < results->count; i++) {
+    const double energy = bw_result_value(&results->result[i], BW_SUMMARY_ENERGY_TRACE);
+    if (isfinite(energy)) {
+      return energy;
+    }
+  }
+  return (double)NAN;
+}
+
 static void fill_verdicts(struct bw_grid *grid, const struct bw_results *results,
                           const size_t *order) {
-  static const char *const header[] = {
-      "",         "recovered",    "of",    "of plant", "of rule", "net",   "",
-      "strategy", "at terminals", "trace", "bound",    "bound",   "use",   "verdict",
-      "",         "kJ",           "%",     "%",        "%",       "Wh/km", ""};
+  /* the share has another denominator where there is no trace */
+  const char *whole = isfinite(trace_energy(results)) ? "trace" : "demand";
+  const char *const header[] = {
+      "",         "recovered",    "of",  "of plant", "of rule", "net",   "",
+      "strategy", "at terminals", whole, "bound",    "bound",   "use",   "verdict",
+      "",         "kJ",           "%",   "%",        "%",       "Wh/km", ""};
   for (size_t i = 0; i < sizeof header / sizeof header[0]; i++) {
     bw_grid_put(grid, header[i]);
   }
@@ -160,15 +173,24 @@ static void print_reasons(const struct bw_results *results, const size_t *order,
   }
 }
 
-/* what the trace asks for is the same for every strategy that ran */
-static double trace_energy(const struct bw_results *results) {
-  for (size_t i = 0; i < results->count; i++) {
-    const double energy = bw_result_value(&results->result[i], BW_SUMMARY_ENERGY_TRACE);
-    if (isfinite(energy)) {
-      return energy;
-    }
+/* which whole the shares of the verdicts are parts of */
+static void print_shares(double energy_trace, FILE *stream) {
+  char text[512];
+  if (isfinite(energy_trace)) {
+    (void)snprintf(text, sizeof text,
+                   "Recovered: net energy into the battery terminals during braking. Of trace: "
+                   "over the %.1f kJ of braking work that the trace asks for at the road, the same "
+                   "for every strategy. Of bounds: over the strategy's own bound, see below. Net "
+                   "use: net energy out of the battery terminals over the whole run, per distance.",
+                   energy_trace);
+    bw_wrap_print("  ", text, stream);
+    return;
   }
-  return (double)NAN;
+  bw_wrap_print("  ",
+                "Recovered: net energy into the battery terminals during braking. Of demand: over "
+                "the strategy's own work demanded, which differs with the way it takes to slow "
+                "down. Of bounds: over the strategy's own bound, see below.",
+                stream);
 }
 
 static enum bw_status print_verdicts(const struct bw_results *results, const size_t *order,
@@ -185,16 +207,7 @@ static enum bw_status print_verdicts(const struct bw_results *results, const siz
   bw_grid_destroy(grid);
   print_mark(results, stream);
   print_reasons(results, order, stream);
-  const double energy = trace_energy(results);
-  char text[512];
-  if (isfinite(energy)) {
-    (void)snprintf(text, sizeof text,
-                   "Recovered: net energy into the battery terminals during braking. Of trace: "
-                   "over the %.1f kJ of braking work that the trace asks for at the road, the same "
-                   "for every strategy. Of bounds: over the strategy's own bound, see below.",
-                   energy);
-    bw_wrap_print("  ", text, stream);
-  }
+  print_shares(trace_energy(results), stream);
   return status;
 }
 

@@ -206,11 +206,12 @@ static void put_counts(const struct figures *figures) {
   if (figures->broken > 0) {
     (void)fprintf(stream, "; %zu are no SVG that can be read", figures->broken);
   }
-  (void)fputs(figures->shown == 0
-                  ? ". 'brakeweave plot FOLDER' draws them, then make the report again.</p>\n"
-                  : ". Buttons, plus, minus and Ctrl with the wheel zoom; the pointer or the arrow "
-                    "keys read values off the axes.</p>\n",
-              stream);
+  (void)fputs(
+      figures->shown == 0
+          ? ". 'brakeweave plot FOLDER' draws them as SVG, then make the report again.</p>\n"
+          : ". Buttons, plus, minus and Ctrl with the wheel zoom; the pointer or the arrow "
+            "keys read values off the axes.</p>\n",
+      stream);
 }
 
 enum bw_status bw_report_put_figures(const struct bw_report *report, size_t room,

@@ -12,7 +12,7 @@ static const struct bw_report_column STRATEGIES[] = {
     {"strategy", "strategy", 0, 0},
     {"verdict", "verdict", 0, 0},
     {"energy_battery_kj", "recovered at terminals, kJ", 0, 1},
-    {"recovered_share", "of the trace, %", 100, 2},
+    {"recovered_share", "of trace or demand, %", 100, 2},
     {"of_recoverable_plant", "of plant bound, %", 100, 2},
     {"of_recoverable_rule", "of rule bound, %", 100, 2},
     {"friction_share_front", "friction front, %", 100, 2},
@@ -117,10 +117,13 @@ void bw_report_put_strategies(const struct bw_report *report) {
   put_ranked(report,
              &(struct bw_report_view){
                  .id = "table-strategies",
-                 .caption = "What keeps every limit first, each by energy. Recovered is net: "
-                            "what reached the battery's terminals while braking. The bounds are "
-                            "the best split of the braking delivered, under the plant's limits "
-                            "and under the balance rule too. A dip is deceleration missing.",
+                 .caption =
+                     "What keeps every limit first, each by energy. Recovered is net: "
+                     "what reached the battery's terminals while braking. Of trace or demand: "
+                     "over the braking work that the trace of a cycle asks for, or that a "
+                     "manoeuvre's run demanded. The bounds are "
+                     "the best split of the braking delivered, under the plant's limits "
+                     "and under the balance rule too. A dip is deceleration missing.",
                  .column = STRATEGIES,
                  .columns = BW_REPORT_COUNT(STRATEGIES)});
 }

@@ -135,7 +135,9 @@ static void put_best(const struct bw_report *report) {
   const double share = bw_report_number(summary, best, "recovered_share");
   const double dip = bw_report_number(summary, best, "dip_peak_mps2");
   if (isfinite(share)) {
-    (void)fprintf(stream, ", %.2f %% of the braking work that the trace asks for", 100.0 * share);
+    const bool has_trace = isfinite(bw_report_number(summary, best, "energy_trace_kj"));
+    (void)fprintf(stream, ", %.2f %% of the braking work that %s", 100.0 * share,
+                  has_trace ? "the trace asks for" : "its run demanded");
   }
   if (isfinite(dip)) {
     (void)fprintf(stream, "; its deepest dip is %.3f m/s²", dip);

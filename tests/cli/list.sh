@@ -47,7 +47,7 @@ test_end
 test_case "list_columns"
 run list columns --format csv
 exits 0
-out 'recovered_share,low,energy_battery over energy_trace'
+out 'recovered_share,low,energy_battery over energy_trace; of a manoeuvre over energy_demanded'
 out 'dip_peak_mps2,high,'
 out 'duration_s,,'
 test_end

@@ -29,6 +29,7 @@ for section in requirements faults sweep; do
 done
 page_holds page.html '<html lang="en">' 'width=device-width' 'size: A4' '<caption ' 'scope="col"' \
   '2 of 2 strategies kept every acceptance limit' 'cg_height_m = ' '0 figures.' \
+  'of the braking work that its run demanded' \
   '<title>Brake blending report: stop</title>'
 [ "$(grep -c '<table ' page.html)" -eq 7 ] || note "not seven tables"
 # the one address is the name of SVG

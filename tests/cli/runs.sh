@@ -16,6 +16,17 @@ out 'trained and'
 awk 'length > 100 { exit 1 }' out || note "a line is wider than 100 columns"
 test_end
 
+# a manoeuvre has no trace that asks for anything: its share is of its own run's demand
+test_case "share_names_its_denominator"
+run run stop.cfg --strategy series
+grep -q 'terminals  *demand' out || note "the share names no demand"
+out 'Of demand: over the'
+! grep -q 'trace asks for\|Of trace' out || note "a manoeuvre was held against a trace"
+run run "$root/cases/hatchback-udds.cfg" --strategy series
+grep -q 'terminals  *trace' out || note "the share names no trace"
+out 'Of trace: over the'
+test_end
+
 test_case "all_takes_every_strategy_once"
 run run stop.cfg --strategy all --strategy series --format csv
 exits 0
