@@ -205,6 +205,17 @@ static void journal_keeps_what_is_sound(void **state) {
   (void)fclose(file);
   assert_int_equal(got, 12);
   assert_string_equal(text, "a,b\n1,2\n5,6\n");
+  /* finished: known again, with what was counted; other inputs are refused */
+  assert_int_equal(bw_journal_open(folder, &plan, true, &journal, NULL), BW_OK);
+  assert_true(bw_journal_is_done(journal));
+  assert_int_equal(bw_journal_state(journal).points, 2);
+  assert_int_equal(bw_journal_state(journal).failed, 2);
+  assert_int_equal(bw_journal_state(journal).missed, 4);
+  assert_string_equal(bw_journal_rows_path(journal), path);
+  assert_int_equal(bw_journal_finish(journal, NULL), BW_OK);
+  assert_int_equal(bw_journal_open(folder, &other, true, &journal, NULL), BW_E_USAGE);
+  assert_int_equal(unlink(path), 0);
+  (void)snprintf(path, sizeof path, "%s/sweep.done", folder);
   assert_int_equal(unlink(path), 0);
   assert_int_equal(rmdir(folder), 0); /* nothing else was left */
 }

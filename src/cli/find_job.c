@@ -249,20 +249,40 @@ static void tick(void *context) {
 }
 
 size_t bw_find_job_searches(const struct bw_find_job *job) {
-  return job->sweep->plan.point_count * job->sweep->runs;
+  const struct bw_part *part = &job->sweep->part;
+  return (part->end - part->first) * job->sweep->runs;
+}
+
+static struct bw_sweep_crew crew_of(struct bw_find_job *job) {
+  struct bw_sweep_job *sweep = job->sweep;
+  return (struct bw_sweep_crew){.end = sweep->part.end * sweep->runs,
+                                .workers = sweep->workers > 0 ? sweep->workers : 1, /* 0: unread */
+                                .context = job,
+                                .work = work,
+                                .take = take,
+                                .is_cancelled = bw_interrupt_has_come,
+                                .tick = tick};
+}
+
+enum bw_status bw_find_job_start_ranks(struct bw_find_job *job, enum bw_status prepared,
+                                       struct bw_diag *diag) {
+  struct bw_sweep_job *sweep = job->sweep;
+  char stretch[BW_STRETCH_MAX];
+  const struct bw_sweep_crew crew = crew_of(job);
+  uint64_t inputs = 0;
+  if (prepared == BW_OK) {
+    bw_part_stretch(&sweep->part, bw_keep_name(sweep->keep), stretch);
+    inputs = bw_checksum(sum_inputs(job, sweep->inputs), stretch, strlen(stretch));
+  }
+  return bw_ranks_start(&crew, inputs, prepared, &sweep->ranks, diag);
 }
 
 enum bw_status bw_find_job_run(struct bw_find_job *job, struct bw_diag *diag) {
   struct bw_sweep_job *sweep = job->sweep;
-  const struct bw_sweep_crew crew = {.first = bw_journal_state(sweep->journal).points,
-                                     .end = bw_find_job_searches(job),
-                                     .workers = sweep->workers,
-                                     .context = job,
-                                     .work = work,
-                                     .take = take,
-                                     .is_cancelled = bw_interrupt_has_come,
-                                     .tick = tick};
-  const enum bw_status status = bw_sweep_run(&crew, diag);
+  struct bw_sweep_crew crew = crew_of(job);
+  crew.first = sweep->part.first * sweep->runs + bw_journal_state(sweep->journal).points;
+  const enum bw_status status =
+      sweep->ranks != NULL ? bw_ranks_run(sweep->ranks, &crew, diag) : bw_sweep_run(&crew, diag);
   bw_sweep_progress_clear(&sweep->progress);
   if (status == BW_E_INTERRUPTED) {
     return bw_fail(diag, status,
@@ -275,13 +295,15 @@ enum bw_status bw_find_job_run(struct bw_find_job *job, struct bw_diag *diag) {
 
 enum bw_status bw_find_job_open(struct bw_find_job *job, bool may_resume, struct bw_diag *diag) {
   struct bw_sweep_job *sweep = job->sweep;
+  char stretch[BW_STRETCH_MAX];
+  bw_part_stretch(&sweep->part, bw_keep_name(sweep->keep), stretch);
   char *header = bw_sweep_job_header(sweep, bw_put_edge_names);
   if (header == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the sweep");
   }
   const struct bw_journal_plan plan = {.name = "find",
                                        .inputs = sum_inputs(job, sweep->inputs),
-                                       .stretch = "find",
+                                       .stretch = stretch,
                                        .header = header};
   const enum bw_status status =
       bw_journal_open(sweep->out, &plan, may_resume, &sweep->journal, diag);
@@ -289,11 +311,25 @@ enum bw_status bw_find_job_open(struct bw_find_job *job, bool may_resume, struct
   return status;
 }
 
+static enum bw_status write_card(const struct bw_find_job *job, struct bw_diag *diag) {
+  const struct bw_sweep_job *sweep = job->sweep;
+  struct bw_part_card card = {.table = "find",
+                              .part = sweep->part,
+                              .inputs = sum_inputs(job, sweep->inputs),
+                              .runs = sweep->runs,
+                              .failed = sweep->total.failed};
+  (void)snprintf(card.keep, sizeof card.keep, "%s", bw_keep_name(sweep->keep));
+  return bw_part_write(sweep->out, bw_journal_rows_path(sweep->journal), &card, diag);
+}
+
 enum bw_status bw_find_job_finish(struct bw_find_job *job, FILE *stream, struct bw_diag *diag) {
   struct bw_sweep_job *sweep = job->sweep;
   struct bw_journal *journal = sweep->journal;
   char path[BW_DATA_DIR_MAX];
   sweep->total = bw_journal_state(journal);
+  if (sweep->is_part) {
+    BW_TRY(write_card(job, diag));
+  }
   sweep->journal = NULL;
   BW_TRY(bw_journal_finish(journal, diag));
   (void)snprintf(path, sizeof path, "%s/find.csv", sweep->out);

@@ -27,18 +27,23 @@ BW_MUST_CHECK enum bw_status bw_find_job_read(struct bw_find_job *job,
                                               const struct bw_arguments *arguments,
                                               const struct bw_case *loaded, struct bw_diag *diag);
 
+/** Start the ranks, see bw_sweep_job_start_ranks(). */
+BW_MUST_CHECK enum bw_status bw_find_job_start_ranks(struct bw_find_job *job,
+                                                     enum bw_status prepared, struct bw_diag *diag);
+
 /** Open the journal. */
 BW_MUST_CHECK enum bw_status bw_find_job_open(struct bw_find_job *job, bool may_resume,
                                               struct bw_diag *diag);
 
-/** Searches there are: a strategy at a point of the grid each; the journal counts them as points.
+/** Searches of the part: a strategy at a point of the grid each; the journal counts them as points.
  */
 size_t bw_find_job_searches(const struct bw_find_job *job);
 
 /** Do all searches that the journal does not hold. Statuses as bw_sweep_job_run(). */
 BW_MUST_CHECK enum bw_status bw_find_job_run(struct bw_find_job *job, struct bw_diag *diag);
 
-/** Put find.csv in place, print it for people, and fill sweep->total. */
+/** Put find.csv in place, and the part's card, print the table for people, and fill sweep->total.
+ */
 BW_MUST_CHECK enum bw_status bw_find_job_finish(struct bw_find_job *job, FILE *stream,
                                                 struct bw_diag *diag);
 

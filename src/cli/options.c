@@ -199,17 +199,28 @@ enum bw_status bw_arguments_overrides(const struct bw_arguments *arguments, size
   return BW_OK;
 }
 
+static void print_heading(const struct bw_verb *verb, size_t at, FILE *stream) {
+  for (size_t i = 0; i < verb->group_count; i++) {
+    if (strcmp(verb->groups[i].first, verb->options[at].name) == 0) {
+      (void)fprintf(stream, "%s%s:\n", at > 0 ? "\n" : "", verb->groups[i].heading);
+    }
+  }
+  if (verb->group_count == 0 && at == 0) {
+    (void)fputs("Options:\n", stream);
+  }
+}
+
 void bw_options_print_help(const struct bw_verb *verb, FILE *stream) {
   (void)fprintf(stream, "Example:\n  %s\n\n%s.\n\nUsage: brakeweave %s %s\n\n", verb->example,
                 verb->purpose, verb->name, verb->usage);
   if (verb->details[0] != '\0') {
     (void)fprintf(stream, "%s\n\n", verb->details);
   }
-  (void)fputs("Options:\n", stream);
   for (size_t i = 0; i < verb->option_count; i++) {
     const struct bw_option *option = &verb->options[i];
     const char letter[] = {'-', option->letter, ',', '\0'};
     char form[64];
+    print_heading(verb, i, stream);
     (void)snprintf(form, sizeof form, "--%s%s%s", option->name, option->argument != NULL ? " " : "",
                    option->argument != NULL ? option->argument : "");
     (void)fprintf(stream, "  %-3s %-20s %s\n", option->letter != '\0' ? letter : "", form,

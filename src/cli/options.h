@@ -26,6 +26,12 @@ struct bw_option {
 #define BW_OPTION_HELP                                                                             \
   { "help", NULL, "print this help and exit", 'h', true }
 
+/** A heading in the help of a verb with many options. */
+struct bw_option_group {
+  const char *first;   /**< option that it stands over */
+  const char *heading; /**< without its colon */
+};
+
 struct bw_arguments;
 
 /** One verb. */
@@ -37,6 +43,8 @@ struct bw_verb {
   const char *details; /**< further lines of the help, may be empty */
   const struct bw_option *options;
   size_t option_count;
+  const struct bw_option_group *groups; /**< NULL: all under one heading */
+  size_t group_count;
   const char *operand;                              /**< what an operand is called, for messages */
   size_t operand_count;                             /**< operands wanted */
   bool takes_more;                                  /**< or more of them */

@@ -12,8 +12,6 @@
 /* bytes of kept files that are worth a warning */
 #define LARGE 1e9
 
-enum { STRETCH_MAX = 96 };
-
 /* in a worker */
 static void work(void *context, size_t point, struct bw_parcel *parcel) {
   const struct bw_sweep_job *job = context;
@@ -100,18 +98,12 @@ enum bw_status bw_sweep_job_run(struct bw_sweep_job *job, struct bw_diag *diag) 
   return status;
 }
 
-/* part and kept files belong to what must not change when going on */
-static void print_stretch(const struct bw_sweep_job *job, char *text, size_t size) {
-  (void)snprintf(text, size, "part %zu of %zu keep %s", job->part.number, job->part.count,
-                 bw_keep_name(job->keep));
-}
-
 enum bw_status bw_sweep_job_start_ranks(struct bw_sweep_job *job, enum bw_status prepared,
                                         struct bw_diag *diag) {
-  char stretch[STRETCH_MAX];
+  char stretch[BW_STRETCH_MAX];
   const struct bw_sweep_crew crew = crew_of(job);
   if (prepared == BW_OK) {
-    print_stretch(job, stretch, sizeof stretch);
+    bw_part_stretch(&job->part, bw_keep_name(job->keep), stretch);
     return bw_ranks_start(&crew, bw_checksum(job->inputs, stretch, strlen(stretch)), prepared,
                           &job->ranks, diag);
   }
@@ -142,8 +134,8 @@ static void put_names(struct bw_csv_row *row) {
 }
 
 enum bw_status bw_sweep_job_open(struct bw_sweep_job *job, bool may_resume, struct bw_diag *diag) {
-  char stretch[STRETCH_MAX];
-  print_stretch(job, stretch, sizeof stretch);
+  char stretch[BW_STRETCH_MAX];
+  bw_part_stretch(&job->part, bw_keep_name(job->keep), stretch);
   char *header = bw_sweep_job_header(job, put_names);
   if (header == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the sweep");
@@ -166,13 +158,14 @@ enum bw_status bw_sweep_job_finish(struct bw_sweep_job *job, struct bw_diag *dia
   struct bw_journal *journal = job->journal;
   job->total = bw_journal_state(journal);
   if (job->is_part) {
-    struct bw_part_card card = {.part = job->part,
+    struct bw_part_card card = {.table = "sweep",
+                                .part = job->part,
                                 .inputs = job->inputs,
                                 .runs = job->runs,
                                 .failed = job->total.failed,
                                 .missed = job->total.missed};
     (void)snprintf(card.keep, sizeof card.keep, "%s", bw_keep_name(job->keep));
-    BW_TRY(bw_part_write(job->out, &card, diag));
+    BW_TRY(bw_part_write(job->out, bw_journal_rows_path(journal), &card, diag));
   } else {
     /* before the last step: killed in between, the sweep is still one to go on with */
     BW_TRY(bw_sweep_statistics_write(bw_journal_rows_path(journal), job->out, diag));

@@ -5,54 +5,87 @@
 
 #include <string.h>
 
+enum { TABLE_NAME_MAX = 32 };
+
 static const struct bw_option OPTIONS[] = {
     {"out", "DIR", "new or empty folder for the whole, needed", 'o', false},
     BW_OPTION_HELP,
 };
 
+static bool is_of_searches(const struct bw_part_source *sources) {
+  return strcmp(sources[0].card.table, "find") == 0;
+}
+
 static enum bw_status write_table(const struct bw_part_source *sources, size_t count,
-                                  struct bw_folder *folder, struct bw_diag *diag) {
+                                  const char *name, struct bw_folder *folder,
+                                  struct bw_diag *diag) {
   FILE *stream = NULL;
-  BW_TRY(bw_folder_create_file(folder, "sweep.csv", &stream, diag));
+  BW_TRY(bw_folder_create_file(folder, name, &stream, diag));
   const enum bw_status status = bw_part_join(sources, count, stream, diag);
   if (status == BW_E_INPUT) {
     (void)fclose(stream);
     return status;
   }
-  return bw_folder_close_file(folder, "sweep.csv", stream, status == BW_OK, diag);
+  return bw_folder_close_file(folder, name, stream, status == BW_OK, diag);
+}
+
+/* what goes with the table; `kept` counts points with files */
+static enum bw_status write_company(const struct bw_part_source *sources, size_t count,
+                                    const char *table, const char *out, struct bw_diag *diag) {
+  size_t kept = 0;
+  if (!is_of_searches(sources)) {
+    BW_TRY(bw_sweep_statistics_write(table, out, diag));
+  }
+  const bool is_kept = strcmp(sources[0].card.keep, bw_keep_name(BW_KEEP_SUMMARY)) != 0;
+  for (size_t i = 0; i < count && is_kept; i++) {
+    const struct bw_part *part = &sources[i].card.part;
+    BW_TRY(bw_kept_gather(sources[i].folder, out, part->first, part->end, diag));
+    for (size_t point = part->first; point < part->end; point++) {
+      kept += bw_kept_is_there(out, point) ? 1 : 0;
+    }
+  }
+  return bw_part_join_done(sources, count, kept, out, diag);
 }
 
 static enum bw_status join(const struct bw_part_source *sources, size_t count, const char *out,
                            struct bw_diag *diag) {
   struct bw_folder *folder = NULL;
+  char name[TABLE_NAME_MAX];
+  char table[BW_PATH_MAX];
+  (void)snprintf(name, sizeof name, "%.16s.csv", sources[0].card.table);
   BW_TRY(bw_folder_open(out, &folder, diag));
-  const enum bw_status status = write_table(sources, count, folder, diag);
+  const enum bw_status status = write_table(sources, count, name, folder, diag);
   if (status != BW_OK) {
     bw_folder_abandon(folder);
     return status;
   }
   BW_TRY(bw_folder_commit(folder, diag));
-  char table[BW_PATH_MAX];
-  (void)snprintf(table, sizeof table, "%.1000s/sweep.csv", out);
-  BW_TRY(bw_sweep_statistics_write(table, out, diag));
-  if (strcmp(sources[0].card.keep, bw_keep_name(BW_KEEP_SUMMARY)) == 0) {
-    return BW_OK;
-  }
-  for (size_t i = 0; i < count; i++) {
-    const struct bw_part *part = &sources[i].card.part;
-    BW_TRY(bw_kept_gather(sources[i].folder, out, part->first, part->end, diag));
-  }
-  return BW_OK;
+  (void)snprintf(table, sizeof table, "%.1000s/%.16s.csv", out, sources[0].card.table);
+  return write_company(sources, count, table, out, diag);
 }
 
-static int report(const struct bw_part_source *sources, size_t count) {
+/* searches are told in their table, which also gives the exit status of the search */
+static int report_searches(const struct bw_part_source *sources, size_t failed, const char *out,
+                           struct bw_diag *diag) {
+  char table[BW_PATH_MAX];
+  (void)snprintf(table, sizeof table, "%.1000s/%.16s.csv", out, sources[0].card.table);
+  const enum bw_status status = bw_edge_print(table, stdout, diag);
+  if (status != BW_OK) {
+    return bw_report_diag(diag, status);
+  }
+  return bw_status_exit(failed > 0 ? BW_E_NUMERIC : BW_OK);
+}
+
+static int report(const struct bw_part_source *sources, size_t count, const char *out,
+                  struct bw_diag *diag) {
   struct bw_sweep_totals totals = {.points = sources[0].card.part.points,
                                    .runs = sources[0].card.runs};
   for (size_t i = 0; i < count; i++) {
     totals.failed += sources[i].card.failed;
     totals.missed += sources[i].card.missed;
   }
-  return bw_sweep_totals_report(&totals);
+  return is_of_searches(sources) ? report_searches(sources, totals.failed, out, diag)
+                                 : bw_sweep_totals_report(&totals);
 }
 
 static int run(const struct bw_arguments *arguments) {
@@ -75,7 +108,8 @@ static int run(const struct bw_arguments *arguments) {
   if (status == BW_OK) {
     status = join(sources, count, out, &diag);
   }
-  const int exit_status = status == BW_OK ? report(sources, count) : bw_report_diag(&diag, status);
+  const int exit_status =
+      status == BW_OK ? report(sources, count, out, &diag) : bw_report_diag(&diag, status);
   bw_free(sources);
   return exit_status;
 }

@@ -14,7 +14,7 @@
  *  Rows go into sweep.csv.partial; behind each point's rows DIR/sweep.journal gets a line with
  *  where they end and checksums of them and of the line itself. Going on believes nothing that
  *  does not match its checksum: what is torn or missing is cut off and done again. The finished
- *  table takes its name by one rename. */
+ *  table takes its name by one rename; DIR/sweep.done then tells what it is the table of. */
 struct bw_journal;
 
 /** What is kept of earlier points, or was added since. */
@@ -36,9 +36,14 @@ struct bw_journal_plan {
   void *context;
 };
 
+/** How journals of these inputs and this stretch begin. */
+void bw_journal_title(uint64_t inputs, const char *stretch, char title[BW_CHECKED_LINE_MAX]);
+
 /** Open the folder `path`, made if need be. With `may_resume`, rows that are already there are
- *  kept; without it an unfinished sweep there is refused. BW_E_USAGE: a folder with other files,
- *  an unfinished sweep of other inputs; BW_E_IO; BW_E_MEMORY. On error *out is NULL. */
+ *  kept; without it an unfinished sweep there is refused and a finished one replaced. `plan->name`
+ *  and `plan->context` must outlive the journal. BW_E_USAGE: a folder with other files, an
+ *  unfinished sweep of other inputs, with `may_resume` a finished one too; BW_E_IO; BW_E_MEMORY.
+ *  On error *out is NULL. */
 BW_MUST_CHECK enum bw_status bw_journal_open(const char *path, const struct bw_journal_plan *plan,
                                              bool may_resume, struct bw_journal **out,
                                              struct bw_diag *diag);
@@ -46,7 +51,10 @@ BW_MUST_CHECK enum bw_status bw_journal_open(const char *path, const struct bw_j
 /** What is there so far. */
 struct bw_journal_state bw_journal_state(const struct bw_journal *journal);
 
-/** The file that the rows are in until all are there. */
+/** True when --resume found the whole table: nothing is to be added. */
+bool bw_journal_is_done(const struct bw_journal *journal);
+
+/** The file that the rows are in: not the table's own until all are there. */
 const char *bw_journal_rows_path(const struct bw_journal *journal);
 
 /** The rows of the next point. `one` holds 1 point and its runs. BW_E_IO. */

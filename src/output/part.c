@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/part.h"
 
-#include "output/checked_line.h"
+#include "output/done_card.h"
 #include "output/path.h"
 
 #include <errno.h>
@@ -23,28 +23,8 @@ struct bw_part bw_part_make(size_t number, size_t count, size_t points) {
                           .end = (size_t)(all * number / count)};
 }
 
-/* size and checksum of a file from where it stands */
-static bool sum_file(FILE *file, uint64_t *size, uint64_t *sum) {
-  unsigned char block[BLOCK_SIZE];
-  size_t got = 0;
-  *size = 0;
-  *sum = BW_CHECKSUM_START;
-  while ((got = fread(block, 1, sizeof block, file)) > 0) {
-    *sum = bw_checksum(*sum, block, got);
-    *size += got;
-  }
-  return ferror(file) == 0;
-}
-
-static bool sum_path(const char *folder, const char *name, uint64_t *size, uint64_t *sum) {
-  char path[BW_FILE_PATH_MAX];
-  FILE *file = bw_path_join(path, folder, name) ? fopen(path, "rb") : NULL;
-  if (file == NULL) {
-    return false;
-  }
-  const bool is_read = sum_file(file, size, sum);
-  (void)fclose(file);
-  return is_read;
+void bw_part_stretch(const struct bw_part *part, const char *keep, char text[BW_STRETCH_MAX]) {
+  (void)snprintf(text, BW_STRETCH_MAX, "part %zu of %zu keep %s", part->number, part->count, keep);
 }
 
 static bool write_card(const char *path, const struct bw_part_card *card) {
@@ -55,25 +35,18 @@ static bool write_card(const char *path, const struct bw_part_card *card) {
                       "%zu missed %zu size %" PRIu64 " sum %016" PRIx64,
                  card->inputs, part->number, part->count, part->first, part->end, part->points,
                  card->keep, card->runs, card->failed, card->missed, card->size, card->sum);
-  FILE *file = fopen(path, "wb");
-  if (file == NULL) {
-    return false;
-  }
-  const bool is_written = bw_checked_line_write(file, line) && fsync(fileno(file)) == 0;
-  return fclose(file) == 0 && is_written;
+  return bw_checked_line_put(path, line);
 }
 
-enum bw_status bw_part_write(const char *folder, struct bw_part_card *card, struct bw_diag *diag) {
+enum bw_status bw_part_write(const char *folder, const char *rows_path, struct bw_part_card *card,
+                             struct bw_diag *diag) {
   char path[BW_FILE_PATH_MAX];
-  char partial[BW_FILE_PATH_MAX];
   errno = 0;
-  if (!sum_path(folder, "sweep.csv.partial", &card->size, &card->sum)) {
-    return bw_fail_system(folder, "read sweep.csv.partial", diag);
+  if (!bw_checksum_file(rows_path, &card->size, &card->sum)) {
+    return bw_fail_system(folder, "read the rows", diag);
   }
-  if (!bw_path_join(path, folder, "sweep.part") ||
-      !bw_path_join(partial, folder, "sweep.part.partial") || !write_card(partial, card) ||
-      rename(partial, path) != 0) {
-    return bw_fail_system(folder, "write sweep.part", diag);
+  if (!bw_path_of_table(path, folder, card->table, ".part") || !write_card(path, card)) {
+    return bw_fail_system(folder, "write the card of the part", diag);
   }
   return BW_OK;
 }
@@ -90,30 +63,54 @@ static bool parse_card(const char *line, struct bw_part_card *card) {
          part->end <= part->points;
 }
 
+static bool has(const char *folder, const char *table, const char *ending) {
+  char path[BW_FILE_PATH_MAX];
+  return bw_path_of_table(path, folder, table, ending) && access(path, F_OK) == 0;
+}
+
+/* which table a folder holds a part of */
+static enum bw_status choose_table(struct bw_part_source *source, struct bw_diag *diag) {
+  const char *folder = source->folder;
+  const bool is_sweep = has(folder, "sweep", ".part");
+  const bool is_find = has(folder, "find", ".part");
+  if (has(folder, "sweep", ".journal") || has(folder, "find", ".journal")) {
+    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
+                      "holds an unfinished sweep; finish it with its own command and --resume");
+  }
+  if (is_sweep && is_find) {
+    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
+                      "holds parts of two things, a sweep and a search; run each into its own "
+                      "folder");
+  }
+  if (!is_sweep && !is_find) {
+    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
+                      "holds no part of a sweep; name folders that 'brakeweave sweep --part' made");
+  }
+  source->card.table = is_sweep ? "sweep" : "find";
+  return BW_OK;
+}
+
 static enum bw_status read_card(struct bw_part_source *source, struct bw_diag *diag) {
   char path[BW_FILE_PATH_MAX];
   char line[BW_CHECKED_LINE_MAX];
   const char *folder = source->folder;
-  if (bw_path_join(path, folder, "sweep.journal") && access(path, F_OK) == 0) {
-    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
-                      "holds an unfinished sweep; finish it with its own command and --resume");
+  BW_TRY(choose_table(source, diag));
+  const char *table = source->card.table;
+  FILE *file = bw_path_of_table(path, folder, table, ".part") ? fopen(path, "rb") : NULL;
+  const bool is_sound =
+      file != NULL && bw_checked_line_read(file, line) && parse_card(line, &source->card);
+  if (file != NULL) {
+    (void)fclose(file);
   }
-  FILE *file = bw_path_join(path, folder, "sweep.part") ? fopen(path, "rb") : NULL;
-  if (file == NULL) {
-    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
-                      "holds no part of a sweep; name folders that 'brakeweave sweep --part' made");
-  }
-  const bool is_sound = bw_checked_line_read(file, line) && parse_card(line, &source->card);
-  (void)fclose(file);
   if (!is_sound) {
     return bw_fail_at(diag, BW_E_INPUT, path, 0, "is damaged; run this part again");
   }
   uint64_t size = 0;
   uint64_t sum = 0;
-  if (!sum_path(folder, "sweep.csv", &size, &sum) || size != source->card.size ||
-      sum != source->card.sum) {
+  if (!bw_path_of_table(path, folder, table, ".csv") || !bw_checksum_file(path, &size, &sum) ||
+      size != source->card.size || sum != source->card.sum) {
     return bw_fail_at(diag, BW_E_INPUT, folder, 0,
-                      "sweep.csv is not what this part wrote; run the part again");
+                      "%s.csv is not what this part wrote; run the part again", table);
   }
   return BW_OK;
 }
@@ -138,8 +135,8 @@ static enum bw_status check_kin(const struct bw_part_source *sources, size_t cou
   enum bw_status status = BW_OK;
   for (size_t i = 1; i < count; i++) {
     const struct bw_part_card *card = &sources[i].card;
-    if (card->inputs != first->inputs || card->part.points != first->part.points ||
-        card->runs != first->runs) {
+    if (strcmp(card->table, first->table) != 0 || card->inputs != first->inputs ||
+        card->part.points != first->part.points || card->runs != first->runs) {
       status = bw_fail_at(diag, BW_E_INPUT, sources[i].folder, 0,
                           "is a part of another sweep than %.200s (other inputs, options or "
                           "program version); leave it out or run it again",
@@ -156,9 +153,9 @@ static enum bw_status check_kin(const struct bw_part_source *sources, size_t cou
 static enum bw_status fail_missing(const struct bw_part_card *card, size_t from, size_t to,
                                    struct bw_diag *diag) {
   const size_t count = card->part.count;
-  for (size_t k = 1; k <= count && count <= card->part.points; k++) {
+  for (size_t k = 1; k <= count; k++) {
     const struct bw_part one = bw_part_make(k, count, card->part.points);
-    if (one.first == from && one.end <= to) {
+    if (one.first == from && one.end > from && one.end <= to) {
       return bw_fail(diag, BW_E_INPUT,
                      "points %zu to %zu of %zu are missing; add the folder of part %zu/%zu%s",
                      from + 1, to, card->part.points, k, count,
@@ -241,18 +238,42 @@ enum bw_status bw_part_join(const struct bw_part_source *sources, size_t count, 
     char path[BW_FILE_PATH_MAX];
     uint64_t sum = 0;
     errno = 0;
-    FILE *file = bw_path_join(path, sources[i].folder, "sweep.csv") ? fopen(path, "rb") : NULL;
+    const bool is_short = bw_path_of_table(path, sources[i].folder, sources[i].card.table, ".csv");
+    FILE *file = is_short ? fopen(path, "rb") : NULL;
     if (file == NULL) {
-      return bw_fail_system(sources[i].folder, "read sweep.csv", diag);
+      return bw_fail_system(sources[i].folder, "read its table", diag);
     }
     const bool is_copied = copy_table(file, stream, i == 0, &sum);
     (void)fclose(file);
     if (!is_copied) {
-      return bw_fail_system(sources[i].folder, "copy sweep.csv", diag);
+      return bw_fail_system(sources[i].folder, "copy its table", diag);
     }
     if (sum != sources[i].card.sum) {
       return bw_fail_at(diag, BW_E_INPUT, path, 0, "changed while it was read; do it again");
     }
   }
   return BW_OK;
+}
+
+enum bw_status bw_part_join_done(const struct bw_part_source *sources, size_t count, size_t kept,
+                                 const char *folder, struct bw_diag *diag) {
+  const struct bw_part_card *first = &sources[0].card;
+  const struct bw_part whole = bw_part_make(1, 1, first->part.points);
+  char path[BW_FILE_PATH_MAX];
+  char stretch[BW_STRETCH_MAX];
+  char title[BW_CHECKED_LINE_MAX];
+  bw_part_stretch(&whole, first->keep, stretch);
+  bw_journal_title(first->inputs, stretch, title);
+  /* a journal of searches counts strategies apart */
+  const size_t pieces = strcmp(first->table, "find") == 0 ? first->runs : 1;
+  struct bw_done_card card = {title, {.points = whole.points * pieces}, kept};
+  for (size_t i = 0; i < count; i++) {
+    card.state.failed += sources[i].card.failed;
+    card.state.missed += sources[i].card.missed;
+  }
+  errno = 0;
+  return bw_path_of_table(path, folder, first->table, ".csv") &&
+                 bw_done_write(folder, first->table, path, &card)
+             ? BW_OK
+             : bw_fail_system(folder, "write what the table is of", diag);
 }

@@ -8,7 +8,8 @@
  *
  *  Part K of N holds the points P (K-1)/N to P K/N of P, so the table of the whole is the parts'
  *  rows one after the other. A finished part has DIR/sweep.csv and DIR/sweep.part, one line with a
- *  checksum that says which points of which sweep it holds. */
+ *  checksum that says which points of which sweep it holds; of searches it is find.csv and
+ *  find.part. */
 
 /** One part, or the whole when `count` is 1. */
 struct bw_part {
@@ -22,8 +23,13 @@ struct bw_part {
 /** Part `number` of `count` of a sweep of `points` points. */
 struct bw_part bw_part_make(size_t number, size_t count, size_t points);
 
+/** The stretch of a journal: part and kept files belong to what must not change when going on. */
+enum { BW_STRETCH_MAX = 96 };
+void bw_part_stretch(const struct bw_part *part, const char *keep, char text[BW_STRETCH_MAX]);
+
 /** What a finished part says about itself. */
 struct bw_part_card {
+  const char *table; /**< "sweep" or "find", a constant */
   struct bw_part part;
   uint64_t inputs; /**< checksum of what its rows follow from */
   char keep[16];   /**< files kept of each point */
@@ -34,10 +40,9 @@ struct bw_part_card {
   uint64_t sum;    /**< checksum of its table */
 };
 
-/** Write DIR/sweep.part for the rows in DIR/sweep.csv.partial; fills size and sum of `card`.
- *  BW_E_IO. */
-BW_MUST_CHECK enum bw_status bw_part_write(const char *folder, struct bw_part_card *card,
-                                           struct bw_diag *diag);
+/** Write DIR/TABLE.part for the rows at `rows_path`; fills size and sum of `card`. BW_E_IO. */
+BW_MUST_CHECK enum bw_status bw_part_write(const char *folder, const char *rows_path,
+                                           struct bw_part_card *card, struct bw_diag *diag);
 
 /** A part to be joined. */
 struct bw_part_source {
@@ -54,5 +59,11 @@ BW_MUST_CHECK enum bw_status bw_part_read_all(struct bw_part_source *sources, si
 /** Write the table of the whole to `stream`. BW_E_IO, BW_E_INPUT when a table has changed since. */
 BW_MUST_CHECK enum bw_status bw_part_join(const struct bw_part_source *sources, size_t count,
                                           FILE *stream, struct bw_diag *diag);
+
+/** Write DIR/TABLE.done of the whole that was made of the parts, as the undisturbed sweep does.
+ *  `kept` points have a folder of files. BW_E_IO. */
+BW_MUST_CHECK enum bw_status bw_part_join_done(const struct bw_part_source *sources, size_t count,
+                                               size_t kept, const char *folder,
+                                               struct bw_diag *diag);
 
 #endif

@@ -10,6 +10,12 @@ bool bw_path_join(char path[BW_FILE_PATH_MAX], const char *folder, const char *n
   return length > 0 && length < BW_FILE_PATH_MAX;
 }
 
+bool bw_path_of_table(char path[BW_FILE_PATH_MAX], const char *folder, const char *table,
+                      const char *ending) {
+  const int length = snprintf(path, BW_FILE_PATH_MAX, "%s/%s%s", folder, table, ending);
+  return length > 0 && length < BW_FILE_PATH_MAX;
+}
+
 const char *bw_reason(int error, char text[BW_REASON_MAX]) {
   return strerror_r(error != 0 ? error : EIO, text, BW_REASON_MAX) == 0 ? text : "unknown error";
 }

@@ -13,6 +13,10 @@ enum { BW_FILE_PATH_MAX = 4096, BW_REASON_MAX = 128 };
 /** `folder`/`name`; false when it does not fit. */
 bool bw_path_join(char path[BW_FILE_PATH_MAX], const char *folder, const char *name);
 
+/** `folder`/`table``ending`, as sweep.journal; false when it does not fit. */
+bool bw_path_of_table(char path[BW_FILE_PATH_MAX], const char *folder, const char *table,
+                      const char *ending);
+
 /** What the system says about an error number (0: a failed write whose number is gone), as
  *  strerror() does but safe among threads. Gives `text` or a constant. */
 const char *bw_reason(int error, char text[BW_REASON_MAX]);

@@ -16,7 +16,8 @@ no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
 same sw-1/sweep.csv cl-whole/sweep.csv
 same sw-1/sweep-statistics.csv cl-whole/sweep-statistics.csv
-[ "$(ls -A cl-whole | wc -l)" -eq 2 ] || note "the folder holds something else too"
+same sw-1/sweep.done cl-whole/sweep.done
+[ "$(ls -A cl-whole | wc -l)" -eq 3 ] || note "the folder holds something else too"
 absent cl-1/sweep-statistics.csv # of a part they would mislead
 test_end
 
@@ -103,6 +104,23 @@ refuses 'holds files that are no results'
 absent cl-no
 test_end
 
+test_case "finished_parts_are_not_done_again"
+node=$(ls -i cl-2/sweep.csv)
+run sweep sweep.cfg $grid --out cl-2 --part 2/4 --resume
+exits 0
+out '5 points, 10 runs: 0 failed, 0 missed'
+err 'cl-2: was finished before; nothing is left to be done'
+[ "$(ls -i cl-2/sweep.csv)" = "$node" ] || note "the table was written again"
+run sweep sweep.cfg $grid --out cl-2 --part 3/4 --resume
+refuses 'cl-2: holds a finished sweep of other inputs'
+run join cl-1 cl-2 cl-3 cl-4 --out cl-again
+exits 0
+same sw-1/sweep.csv cl-again/sweep.csv
+run sweep sweep.cfg $grid --out cl-again --resume
+exits 0
+err 'cl-again: was finished before'
+test_end
+
 test_case "part_without_sense_is_refused"
 for part in 0/4 5/4 1.5/4 4 /4 1/ x/y; do
   run sweep sweep.cfg $grid --out cl-no --part $part
@@ -183,6 +201,12 @@ for moment in 1 2 3 4 5; do
 done
 run sweep sweep.cfg $few --out cl-kk --keep traces
 refuses 'holds kept files of an earlier sweep'
+run sweep sweep.cfg $few --out cl-kk --keep traces --resume
+exits 0
+err 'was finished before'
+rm -r cl-kk/runs/00000002
+run sweep sweep.cfg $few --out cl-kk --keep traces --resume
+refuses 'holds kept files of an earlier sweep' # and not: finished
 test_end
 
 test_case "much_to_keep_is_said_beforehand"
@@ -247,7 +271,7 @@ else
 fi
 
 if [ -n "$why" ]; then
-  for name in ranks_write_the_same_bytes ranks_survive_what_fails ranks_go_on_after_a_kill \
+  for name in ranks_write_the_same_bytes ranks_find_the_same_bytes ranks_survive_what_fails ranks_go_on_after_a_kill \
     ranks_end_clearly; do
     test_skip
     echo "  $why"
@@ -276,6 +300,30 @@ else
   same cl-2/sweep.csv cl-mp/sweep.csv
   ranks 2 sweep sweep.cfg $few --out cl-mk --keep traces
   diff -r cl-traces cl-mk >/dev/null || note "kept files differ"
+  test_end
+
+  test_case "ranks_find_the_same_bytes"
+  edge="--over battery.temperature_c=0,20,25,999 --over battery.soc_percent=100:60:-5 \
+    --along battery.soc_percent --strategy series --strategy parallel --find recovered_share>0.4"
+  run sweep sweep.cfg $edge --out cl-find --jobs 1
+  exits 3
+  cp out find.txt
+  for number in 2 3 4; do
+    ranks $number sweep sweep.cfg $edge --out cl-find-m$number
+    exits 3
+    diff -r cl-find cl-find-m$number >/dev/null || note "$number ranks find something else"
+    sed "s/cl-find-m$number/cl-find/" out >got
+    same find.txt got
+  done
+  for part in 1 2; do
+    ranks 2 sweep sweep.cfg $edge --out cl-find-p$part --part $part/2
+  done
+  run join cl-find-p2 cl-find-p1 --out cl-find-joined
+  exits 3
+  diff -r cl-find cl-find-joined >/dev/null || note "parts that ranks did are not the whole"
+  ranks 3 sweep sweep.cfg $edge --keep traces --out cl-no
+  [ "$(grep -c -- '--find keeps no files' err)" -eq 1 ] || note "a refusal is not told once"
+  absent cl-no
   test_end
 
   test_case "draws_indices_failures_and_loaded_controllers_are_the_same_bytes_for_all_ways"

@@ -85,7 +85,7 @@ for moment in 2 20 60 120 200; do
   exits 0
   same fi-whole/find.csv fi-kill/find.csv
   same whole.txt out
-  [ "$(ls -A fi-kill)" = find.csv ] || note "something else was left in the folder"
+  [ "$(ls -A fi-kill | tr '\n' ' ')" = "find.csv find.done " ] || note "something else was left in the folder"
 done
 [ $caught -ge 2 ] || note "only $caught of 5 were caught at work"
 test_end
@@ -127,11 +127,74 @@ sed 1d fi-points/find.csv | sort >got
 same wanted got
 test_end
 
-test_case "find_refuses_what_it_does_not_share"
-for option in '--part 1/2' '--keep events'; do
-  run sweep find.cfg $search --find 'recovered_share>0.4' $option --out fi-no
-  refuses "--find knows no ${option%% *}; leave one of them out"
+test_case "parts_of_a_find_join_to_the_bytes_of_the_whole"
+grid_of_finds="--over battery.temperature_c=0,20,25 --over battery.soc_percent=100:60:-5 \
+  --along battery.soc_percent --strategy series --strategy parallel --find recovered_share>0.4"
+run sweep find.cfg $grid_of_finds --out fi-undivided
+exits 0
+cp out undivided.txt
+for part in 1 2 3 4; do # of three points, so that one part is empty
+  run sweep find.cfg $grid_of_finds --out fi-part-$part --part $part/4
+  exits 0
+  no_err
+  exists fi-part-$part/find.part
 done
+run join fi-part-3 fi-part-4 fi-part-1 fi-part-2 --out fi-joined
+exits 0
+no_err
+diff -r fi-undivided fi-joined >/dev/null || note "the joined folder is not that of the whole"
+same undivided.txt out
+run join fi-part-1 fi-part-2 fi-part-3 --out fi-no
+refuses 'points 3 to 3 of 3 are missing; add the folder of part 4/4'
+run join fi-part-2 fi-part-2 fi-part-3 fi-part-4 --out fi-no
+refuses 'holds points (from 1 on) that fi-part-2 holds too'
+run sweep find.cfg $grid_of_finds --within 0.01 --out fi-finer --part 2/4
+run join fi-part-1 fi-finer fi-part-3 fi-part-4 --out fi-no
+exits 2
+err 'is a part of another sweep'
+run sweep find.cfg --over battery.temperature_c=0,20,25 --strategy series --out fi-sweep --part 2/4
+run join fi-part-1 fi-sweep fi-part-3 fi-part-4 --out fi-no
+exits 2
+err 'is a part of another sweep'
+absent fi-no
+run sweep find.cfg --over battery.temperature_c=0,20,25 --strategy series --out fi-finer --part 2/4
+run join fi-finer fi-part-1 --out fi-no
+refuses 'fi-finer: holds parts of two things, a sweep and a search'
+test_end
+
+test_case "failed_runs_of_a_joined_find_give_its_exit_status"
+for part in 1 2; do
+  run sweep find.cfg --strategy series --over battery.temperature_c=20,25 \
+    --over battery.soc_percent=60:120:20 --find 'recovered_share>2' --along battery.soc_percent \
+    --out fi-bad-$part --part $part/2
+  exits 3
+done
+run join fi-bad-1 fi-bad-2 --out fi-bad
+exits 3
+out '1 run says nothing: --set battery.soc_percent: 120 is above'
+test_end
+
+test_case "finished_find_is_not_done_again"
+cp fi-1/find.csv before.csv
+node=$(ls -i fi-1/find.csv)
+run sweep find.cfg $search --find 'recovered_share>0.4' --within 0.05 --out fi-1 --resume
+exits 0
+out 'found'
+err 'fi-1: was finished before; nothing is left to be done'
+[ "$(ls -i fi-1/find.csv)" = "$node" ] || note "the table was written again"
+same before.csv fi-1/find.csv
+run sweep find.cfg $search --find 'recovered_share>0.5' --within 0.05 --out fi-1 --resume
+refuses 'fi-1: holds a finished sweep of other inputs'
+same before.csv fi-1/find.csv
+test_end
+
+test_case "find_refuses_what_has_no_sense_and_says_why"
+run sweep find.cfg $search --find 'recovered_share>0.4' --keep events --out fi-no
+refuses '--find keeps no files, for most runs of a search are steps on the way; run what it reports'
+run sweep find.cfg $search --find 'recovered_share>0.4' --sample 4 --sensitivity \
+  --set tolerances.friction.front.lag_ms=normal:5 --out fi-no
+refuses '--sensitivity needs every run of a draw'
+absent fi-no
 test_end
 
 test_case "bad_finds_are_refused"

@@ -71,7 +71,7 @@ while [ $moment -lt 20 ]; do
   exits 0
   same sa-all/sweep.csv sa-kill/sweep.csv
   same sa-all/sweep-statistics.csv sa-kill/sweep-statistics.csv
-  [ "$(ls -A sa-kill | wc -l)" -eq 2 ] || note "something was left in the folder"
+  [ "$(ls -A sa-kill | wc -l)" -eq 3 ] || note "something was left in the folder"
 done
 [ $caught -ge 3 ] || note "only $caught of 20 sweeps were caught at work"
 test_end

@@ -7,8 +7,8 @@ run sweep sweep.cfg $grid --out sw-1 --jobs 1
 exits 0
 no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
-[ "$(ls -A sw-1 | tr '\n' ' ')" = "sweep-statistics.csv sweep.csv " ] ||
-  note "the folder holds something else than sweep.csv and its statistics"
+[ "$(ls -A sw-1 | tr '\n' ' ')" = "sweep-statistics.csv sweep.csv sweep.done " ] ||
+  note "the folder holds something else than sweep.csv, its statistics and its card"
 awk -F, 'BEGIN { soc = 20; at = 0; split("-20 0 25", t, " ") }
   NR == 1 { next }
   $1 != 20 + 15 * int(at / 6) || $2 != t[int(at / 2) % 3 + 1] || $3 != "done" { bad = 1 }
@@ -185,6 +185,37 @@ err_lines 1
 err 'go on with the same command and --resume'
 exists sw-stop/sweep.journal
 absent sw-stop/sweep.csv
+test_end
+
+test_case "finished_sweep_is_not_done_again"
+cp -r sw-1 sw-done
+node=$(ls -i sw-done/sweep.csv)
+run sweep sweep.cfg $grid --out sw-done --resume
+exits 0
+out '18 points, 36 runs: 0 failed, 0 missed'
+err 'sw-done: was finished before; nothing is left to be done'
+[ "$(ls -i sw-done/sweep.csv)" = "$node" ] || note "the table was written again"
+diff -r sw-1 sw-done >/dev/null || note "the folder has changed"
+run sweep sweep.cfg $grid --set friction.front.lag_ms=33 --out sw-done --resume
+refuses 'sw-done: holds a finished sweep of other inputs, options or program version; name another'
+diff -r sw-1 sw-done >/dev/null || note "a refused sweep changed the folder"
+# a table or a card that is not what was written is not believed
+for harm in table card; do
+  rm -rf sw-done
+  cp -r sw-1 sw-done
+  case $harm in
+  table) printf 'X' | dd of=sw-done/sweep.csv bs=1 seek=700 conv=notrunc 2>/dev/null ;;
+  card) sed -i 's/points 18/points 17/' sw-done/sweep.done ;;
+  esac
+  run sweep sweep.cfg $grid --out sw-done --resume
+  exits 0
+  no_err
+  diff -r sw-1 sw-done >/dev/null || note "the damaged $harm was believed"
+done
+# without --resume it is replaced
+run sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out sw-done
+exits 0
+[ "$(wc -l <sw-done/sweep.csv)" -eq 2 ] || note "the earlier table is still there"
 test_end
 
 test_case "unfinished_sweep_of_other_inputs_is_refused"
