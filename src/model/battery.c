@@ -28,6 +28,7 @@ static struct bw_battery_held hold_temperature(const struct bw_battery *battery)
   return (struct bw_battery_held){
       .continuous = continuous,
       .extra = extra,
+      .continuous_square = continuous * continuous,
       .surplus = surplus,
       .per_surplus = surplus > 0.0 ? 1.0 / surplus : 0.0,
       .budget = surplus * battery->pulse_time,
@@ -75,6 +76,7 @@ static struct bw_battery_pace pace_of(const struct bw_battery *battery, double d
   const double kept_mean = has_pair ? bw_decay_mean(x) : 0.0;
   return (struct bw_battery_pace){.duration = duration,
                                   .kept_mean = kept_mean,
+                                  .pair_resistance = battery->rc_resistance * (1.0 - kept_mean),
                                   .gone = has_pair ? x * kept_mean : 1.0,
                                   .charge_per_amp = duration / battery->capacity};
 }
@@ -194,19 +196,20 @@ static bool solve_step(const struct bw_table1 *ocv, const struct circuit *circui
 
 enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_battery_state *state,
                                   double power, double duration, struct bw_battery_step *step) {
-  struct bw_battery_pace pace = state->pace;
-  if (!is_same(pace.duration, duration)) {
-    pace = pace_of(battery, duration);
+  struct bw_battery_pace new_pace;
+  const struct bw_battery_pace *pace = &state->pace;
+  if (!is_same(pace->duration, duration)) {
+    new_pace = pace_of(battery, duration);
+    pace = &new_pace;
   }
   struct bw_battery_look fresh;
   const struct bw_battery_look *look = looked_up(battery, state, &fresh);
   const double resistance = look->resistance;
-  const double pair_resistance = battery->rc_resistance * (1.0 - pace.kept_mean);
   const struct circuit circuit = {.power = power,
-                                  .rest_voltage = state->rc_voltage * pace.kept_mean,
-                                  .resistance = resistance + pair_resistance,
+                                  .rest_voltage = state->rc_voltage * pace->kept_mean,
+                                  .resistance = resistance + pace->pair_resistance,
                                   .charge = state->charge,
-                                  .charge_per_amp = pace.charge_per_amp,
+                                  .charge_per_amp = pace->charge_per_amp,
                                   .segment = look->segment};
   double current = 0.0;
   double mean_ocv = 0.0;
@@ -217,7 +220,7 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
   if (!(charge >= 0.0 && charge <= 1.0)) {
     return BW_E_NUMERIC;
   }
-  const double mean_rc = circuit.rest_voltage + pair_resistance * current;
+  const double mean_rc = circuit.rest_voltage + pace->pair_resistance * current;
   step->current = current;
   step->voltage = mean_ocv + mean_rc + resistance * current;
   step->terminals = power * duration;
@@ -226,15 +229,16 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
   step->resistance = resistance * current * current * duration;
 
   const double rc_voltage =
-      state->rc_voltage + pace.gone * (battery->rc_resistance * current - state->rc_voltage);
+      state->rc_voltage + pace->gone * (battery->rc_resistance * current - state->rc_voltage);
   const struct bw_battery_held *pulse = &state->held;
   const double used = current > 0.0 ? current * current : 0.0;
-  const double budget =
-      state->pulse_budget + (pulse->continuous * pulse->continuous - used) * duration;
+  const double budget = state->pulse_budget + (pulse->continuous_square - used) * duration;
   state->charge = charge;
   look_up(battery, &state->held, charge, &state->look);
   state->rc_voltage = fabs(rc_voltage) < RC_SNAP ? 0.0 : rc_voltage;
   state->pulse_budget = within(budget, 0.0, pulse->budget);
-  state->pace = pace;
+  if (pace == &new_pace) {
+    state->pace = new_pace;
+  }
   return BW_OK;
 }

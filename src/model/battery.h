@@ -45,6 +45,7 @@ struct bw_battery_state {
   /** What the held temperature fixes, looked up once by bw_battery_start(). */
   struct bw_battery_held {
     double continuous;                /**< A, charge current for as long as one likes */
+    double continuous_square;         /**< A2 */
     double extra;                     /**< A, pulse less continuous, >= 0 */
     double surplus;                   /**< A2, pulse^2 - continuous^2 */
     double per_surplus;               /**< 1/A2, 0 without surplus */
@@ -61,10 +62,11 @@ struct bw_battery_state {
   } look;
   /** What the length of a step fixes: good while steps are `duration` long. */
   struct bw_battery_pace {
-    double duration;       /**< s */
-    double kept_mean;      /**< mean of what is left of the RC voltage over the step */
-    double gone;           /**< share of the RC pair's way that is covered at the end */
-    double charge_per_amp; /**< 1/A */
+    double duration;        /**< s */
+    double kept_mean;       /**< mean of what is left of the RC voltage over the step */
+    double pair_resistance; /**< ohm, what the RC pair adds to the mean over the step */
+    double gone;            /**< share of the RC pair's way that is covered at the end */
+    double charge_per_amp;  /**< 1/A */
   } pace;
 };
 

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "model/friction.h"
 
-#include "model/decay.h"
-
 /* W/(m2 K4); exact since the SI of 2019 (CODATA 2018) */
 static const double STEFAN_BOLTZMANN = 5.670374419e-8;
 
@@ -14,31 +12,17 @@ double bw_friction_gain(const struct bw_friction *friction, double temperature) 
   return nominal * bw_table1_at(&friction->pad, temperature) / friction->pad_nominal;
 }
 
-static double fourth_power(double x) {
-  const double square = x * x;
-  return square * square;
-}
-
 struct bw_friction_pace bw_friction_pace(const struct bw_friction *friction, double ambient,
                                          double duration) {
   const double per_capacity = duration / friction->heat_capacity;
   return (struct bw_friction_pace){
       .ambient = ambient,
-      .ambient_fourth = fourth_power(ambient),
+      .ambient_fourth = bw_fourth_power(ambient),
       .cooled = friction->cooling * per_capacity,
       .cooled_speed = friction->cooling_speed * per_capacity,
       .heated = friction->heat_share * per_capacity,
       .radiated = STEFAN_BOLTZMANN * friction->radiating_area * per_capacity,
   };
-}
-
-double bw_friction_warm(const struct bw_friction_pace *pace, double temperature, double power,
-                        double speed) {
-  const double x = pace->cooled + pace->cooled_speed * speed;
-  const double radiated = pace->radiated * (fourth_power(temperature) - pace->ambient_fourth);
-  const double net = pace->heated * power - radiated;
-  /* T1 = Ta + (T - Ta) exp(-x) + net/G (1 - exp(-x)), written without dividing by G */
-  return temperature + bw_decay_mean(x) * (net - x * (temperature - pace->ambient));
 }
 
 double bw_friction_heat(const struct bw_friction *friction, double temperature, double power,

@@ -2,6 +2,7 @@
 #ifndef BW_FRICTION_H
 #define BW_FRICTION_H
 
+#include "model/decay.h"
 #include "model/table.h"
 #include "strategies/blend.h"
 
@@ -59,9 +60,21 @@ struct bw_friction_pace {
 struct bw_friction_pace bw_friction_pace(const struct bw_friction *friction, double ambient,
                                          double duration);
 
+/** x^4. */
+static inline double bw_fourth_power(double x) {
+  const double square = x * x;
+  return square * square;
+}
+
 /** Rotor temperature (K) one step on at friction power `power` (W) and speed (m/s). */
-double bw_friction_warm(const struct bw_friction_pace *pace, double temperature, double power,
-                        double speed);
+static inline double bw_friction_warm(const struct bw_friction_pace *pace, double temperature,
+                                      double power, double speed) {
+  const double x = pace->cooled + pace->cooled_speed * speed;
+  const double radiated = pace->radiated * (bw_fourth_power(temperature) - pace->ambient_fourth);
+  const double net = pace->heated * power - radiated;
+  /* T1 = Ta + (T - Ta) exp(-x) + net/G (1 - exp(-x)), written without dividing by G */
+  return temperature + bw_decay_mean(x) * (net - x * (temperature - pace->ambient));
+}
 
 /** Rotor temperature (K) after `duration` s at friction power `power` (W) and speed (m/s); exact
  *  for the linear part, radiation taken at the start of the step. */
