@@ -5,7 +5,6 @@
 #include "output/path.h"
 #include "output/result_csv.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -18,11 +17,6 @@ struct bw_folder {
   char partial[BW_FILE_PATH_MAX]; /* the temporary folder */
   bool is_new;                    /* the target did not exist */
 };
-
-/* readdir() of one's own stream is safe, strict readings of POSIX aside */
-static const struct dirent *next_entry(DIR *stream) {
-  return readdir(stream); /* NOLINT(concurrency-mt-unsafe) */
-}
 
 /* wrong usage when another path would do, a failed write when the device is in trouble */
 static enum bw_status status_of_errno(int error) {
@@ -54,10 +48,6 @@ static bool starts_with(const char *path, const char *wanted) {
   return count == length && strcmp(start, wanted) == 0;
 }
 
-static bool is_dots(const char *name) {
-  return strcmp(name, ".") == 0 || strcmp(name, "..") == 0;
-}
-
 static bool is_partial(const char *name) {
   return strncmp(name, ".partial-", strlen(".partial-")) == 0;
 }
@@ -86,9 +76,10 @@ static bool is_empty(const char *path) {
     return false;
   }
   bool has_entry = false;
-  for (const struct dirent *entry = next_entry(folder); entry != NULL; entry = next_entry(folder)) {
-    has_entry = has_entry || !(is_dots(entry->d_name) || is_partial(entry->d_name) ||
-                               is_of_another_verb(path, entry->d_name));
+  const struct dirent *entry = NULL;
+  while ((entry = bw_path_next(folder)) != NULL) {
+    has_entry =
+        has_entry || !(is_partial(entry->d_name) || is_of_another_verb(path, entry->d_name));
   }
   (void)closedir(folder);
   return !has_entry;
@@ -227,21 +218,6 @@ enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, 
                     reason != 0 ? bw_reason(reason, text) : "a write failed, is the disk full?");
 }
 
-static void remove_partial(const struct bw_folder *folder) {
-  DIR *stream = opendir(folder->partial);
-  if (stream != NULL) {
-    for (const struct dirent *entry = next_entry(stream); entry != NULL;
-         entry = next_entry(stream)) {
-      char path[BW_FILE_PATH_MAX];
-      if (!is_dots(entry->d_name) && bw_path_join(path, folder->partial, entry->d_name)) {
-        (void)unlink(path);
-      }
-    }
-    (void)closedir(stream);
-  }
-  (void)rmdir(folder->partial);
-}
-
 /* a file that only some runs write */
 static bool is_optional(const char *name) {
   const size_t length = strlen(name);
@@ -255,7 +231,8 @@ static void remove_stale(const struct bw_folder *folder) {
   if (stream == NULL) {
     return;
   }
-  for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
+  const struct dirent *entry = NULL;
+  while ((entry = bw_path_next(stream)) != NULL) {
     char fresh[BW_FILE_PATH_MAX];
     char stale[BW_FILE_PATH_MAX];
     if (is_optional(entry->d_name) && bw_path_join(fresh, folder->partial, entry->d_name) &&
@@ -281,9 +258,9 @@ static bool move_files(const struct bw_folder *folder) {
     return false;
   }
   bool is_moved = true;
-  for (const struct dirent *entry = next_entry(stream); entry != NULL && is_moved;
-       entry = next_entry(stream)) {
-    if (!is_dots(entry->d_name) && strcmp(entry->d_name, "summary.csv") != 0) {
+  const struct dirent *entry = NULL;
+  while (is_moved && (entry = bw_path_next(stream)) != NULL) {
+    if (strcmp(entry->d_name, "summary.csv") != 0) {
       is_moved = move_file(folder, entry->d_name);
     }
   }
@@ -303,7 +280,7 @@ enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) 
                         bw_reason(errno, text));
   }
   if (!is_placed || !folder->is_new) {
-    remove_partial(folder);
+    bw_path_remove_folder(folder->partial);
   }
   bw_free(folder);
   return status;
@@ -311,7 +288,7 @@ enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) 
 
 void bw_folder_abandon(struct bw_folder *folder) {
   if (folder != NULL) {
-    remove_partial(folder);
+    bw_path_remove_folder(folder->partial);
     bw_free(folder);
   }
 }

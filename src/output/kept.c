@@ -4,7 +4,6 @@
 #include "output/folder.h"
 #include "output/path.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <math.h>
 #include <stdio.h>
@@ -43,41 +42,17 @@ static bool point_path(const char *dir, size_t point, char out[BW_FILE_PATH_MAX]
   return length > 0 && length < BW_FILE_PATH_MAX;
 }
 
-/* one's own stream is safe, strict readings of POSIX aside */
-static const struct dirent *next_entry(DIR *stream) {
-  for (;;) {
-    const struct dirent *entry = readdir(stream); /* NOLINT(concurrency-mt-unsafe) */
-    if (entry == NULL || (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)) {
-      return entry;
-    }
-  }
-}
-
-static void remove_folder(const char *path) {
-  DIR *stream = opendir(path);
-  if (stream == NULL) {
-    return;
-  }
-  for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
-    char file[BW_FILE_PATH_MAX];
-    if (bw_path_join(file, path, entry->d_name)) {
-      (void)unlink(file);
-    }
-  }
-  (void)closedir(stream);
-  (void)rmdir(path);
-}
-
 /* folders of the name that folder.c gives to what is not finished */
 static void remove_partial(const char *runs) {
   DIR *stream = opendir(runs);
   if (stream == NULL) {
     return;
   }
-  for (const struct dirent *entry = next_entry(stream); entry != NULL; entry = next_entry(stream)) {
+  const struct dirent *entry = NULL;
+  while ((entry = bw_path_next(stream)) != NULL) {
     char path[BW_FILE_PATH_MAX];
     if (strstr(entry->d_name, ".partial-") != NULL && bw_path_join(path, runs, entry->d_name)) {
-      remove_folder(path);
+      bw_path_remove_folder(path);
     }
   }
   (void)closedir(stream);
@@ -151,7 +126,7 @@ static bool gather_folder(const char *from, const char *to) {
   }
   bool is_sound = true;
   const struct dirent *entry = NULL;
-  while (is_sound && (entry = next_entry(stream)) != NULL) {
+  while (is_sound && (entry = bw_path_next(stream)) != NULL) {
     char source[BW_FILE_PATH_MAX];
     char target[BW_FILE_PATH_MAX];
     is_sound = bw_path_join(source, from, entry->d_name) &&

@@ -4,6 +4,7 @@
 
 #include "status.h"
 
+#include <dirent.h>
 #include <stdbool.h>
 
 /** Paths of files in folders, and what the system says when one cannot be had. */
@@ -16,6 +17,12 @@ bool bw_path_join(char path[BW_FILE_PATH_MAX], const char *folder, const char *n
 /** `folder`/`table``ending`, as sweep.journal; false when it does not fit. */
 bool bw_path_of_table(char path[BW_FILE_PATH_MAX], const char *folder, const char *table,
                       const char *ending);
+
+/** The next entry of a folder but for '.' and '..'; NULL behind the last. */
+const struct dirent *bw_path_next(DIR *stream);
+
+/** Remove a folder and the files in it, as far as that is possible. Folders in it stay. */
+void bw_path_remove_folder(const char *path);
 
 /** What the system says about an error number (0: a failed write whose number is gone), as
  *  strerror() does but safe among threads. Gives `text` or a constant. */

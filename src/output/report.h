@@ -25,7 +25,7 @@ enum bw_report_file {
   BW_REPORT_FILES
 };
 
-enum { BW_REPORT_PATH = 4096, BW_REPORT_COLUMNS = 32 };
+enum { BW_REPORT_COLUMNS = 32 };
 
 struct bw_report {
   const char *folder;

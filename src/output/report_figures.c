@@ -3,6 +3,7 @@
 
 #include "alloc.h"
 #include "output/figures.h"
+#include "output/path.h"
 #include "output/svg_inline.h"
 
 #include <stdlib.h>
@@ -23,9 +24,9 @@ struct figures {
 
 /* the time when a file of the folder was written; false when it is not there */
 static bool find_time(const struct figures *figures, const char *name, struct stat *info) {
-  char path[BW_REPORT_PATH];
-  const int length = snprintf(path, sizeof path, "%s/%s", figures->report->folder, name);
-  return length < BW_REPORT_PATH && stat(path, info) == 0 && S_ISREG(info->st_mode);
+  char path[BW_FILE_PATH_MAX];
+  return bw_path_join(path, figures->report->folder, name) && stat(path, info) == 0 &&
+         S_ISREG(info->st_mode);
 }
 
 /* whether one of the tables behind a figure is newer than it */
@@ -43,9 +44,8 @@ static bool is_stale(const struct figures *figures, const struct bw_plot_figure 
 
 /* the whole file, NULL when it cannot be read */
 static char *read_whole(const struct figures *figures, const char *name, size_t size) {
-  char path[BW_REPORT_PATH];
-  (void)snprintf(path, sizeof path, "%s/%s", figures->report->folder, name);
-  char *text = bw_alloc(size + 1, 1);
+  char path[BW_FILE_PATH_MAX];
+  char *text = bw_path_join(path, figures->report->folder, name) ? bw_alloc(size + 1, 1) : NULL;
   FILE *stream = text != NULL ? fopen(path, "rb") : NULL;
   const bool is_whole = stream != NULL && fread(text, 1, size, stream) == size;
   if (stream != NULL) {

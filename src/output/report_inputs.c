@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/path.h"
 #include "output/report.h"
 
 #include "alloc.h"
 
-#include <dirent.h>
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
@@ -74,10 +74,9 @@ static void put_sources(const struct bw_report *report) {
 }
 
 static void put_parameters(const struct bw_report *report) {
-  char path[BW_REPORT_PATH];
+  char path[BW_FILE_PATH_MAX];
   char line[LINE_LENGTH];
-  (void)snprintf(path, sizeof path, "%s/resolved.cfg", report->folder);
-  FILE *stream = fopen(path, "rb");
+  FILE *stream = bw_path_join(path, report->folder, "resolved.cfg") ? fopen(path, "rb") : NULL;
   if (stream == NULL) {
     (void)fputs("<p>The folder holds no resolved.cfg, so the parameters cannot be shown; run the "
                 "case with --out into it.</p>\n",
@@ -132,7 +131,7 @@ static enum bw_status list_files(const char *folder, char **name, size_t *count,
   }
   enum bw_status status = BW_OK;
   const struct dirent *entry = NULL;
-  while (status == BW_OK && (entry = readdir(stream)) != NULL) { /* NOLINT(concurrency-mt-unsafe) */
+  while (status == BW_OK && (entry = bw_path_next(stream)) != NULL) {
     if (!ends_in(entry->d_name, ".csv") && strcmp(entry->d_name, "resolved.cfg") != 0) {
       continue;
     }
@@ -167,9 +166,11 @@ static enum bw_status put_files(const struct bw_report *report, char *const *nam
       "</tr></thead>\n<tbody>\n",
       stream);
   for (size_t i = 0; i < count; i++) {
-    char path[BW_REPORT_PATH];
+    char path[BW_FILE_PATH_MAX];
     struct bw_report_print print;
-    (void)snprintf(path, sizeof path, "%s/%s", report->folder, name[i]);
+    if (!bw_path_join(path, report->folder, name[i])) {
+      return bw_fail_at(diag, BW_E_USAGE, report->folder, 0, "path is too long; move the folder");
+    }
     BW_TRY(bw_report_fingerprint(path, &print, diag));
     (void)fputs("<tr><th scope=\"row\">", stream);
     bw_html_put(stream, name[i]);

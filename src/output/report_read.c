@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/path.h"
 #include "output/report.h"
 
 #include "alloc.h"
@@ -85,10 +86,9 @@ static enum bw_status check_columns(const char *path, const struct bw_report_tab
 
 static enum bw_status read_one(struct bw_report *report, enum bw_report_file file, bool is_needed,
                                struct bw_diag *diag) {
-  char path[BW_REPORT_PATH];
+  char path[BW_FILE_PATH_MAX];
   struct stat info;
-  const int length = snprintf(path, sizeof path, "%s/%s", report->folder, SOURCES[file].name);
-  if (length < 0 || length >= BW_REPORT_PATH) {
+  if (!bw_path_join(path, report->folder, SOURCES[file].name)) {
     return bw_fail_at(diag, BW_E_USAGE, report->folder, 0, "path is too long; move the folder");
   }
   if (!is_needed && stat(path, &info) != 0 && errno == ENOENT) {

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/path.h"
 #include "output/report.h"
 
 #include <math.h>
@@ -45,12 +46,11 @@ struct wanted {
 /* gives the number of settings written */
 static size_t put_settings(const struct bw_report *report, const struct wanted *wanted,
                            size_t count) {
-  char path[BW_REPORT_PATH];
+  char path[BW_FILE_PATH_MAX];
   char line[LINE_LENGTH];
   char group[64] = "";
   size_t written = 0;
-  (void)snprintf(path, sizeof path, "%s/resolved.cfg", report->folder);
-  FILE *stream = fopen(path, "rb");
+  FILE *stream = bw_path_join(path, report->folder, "resolved.cfg") ? fopen(path, "rb") : NULL;
   while (stream != NULL && fgets(line, sizeof line, stream) != NULL) {
     if (line[0] != ' ') {
       (void)snprintf(group, sizeof group, "%.60s", line);

@@ -4,15 +4,12 @@
 #include "output/kept.h"
 #include "output/path.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
 
 static bool is_ours(const char *name) {
-  static const char *const names[] = {".",
-                                      "..",
-                                      BW_KEPT_FOLDER,
+  static const char *const names[] = {BW_KEPT_FOLDER,
                                       "sweep.csv",
                                       "sweep.csv.partial",
                                       "sweep.journal",
@@ -50,12 +47,8 @@ enum bw_status bw_sweep_folder_claim(const char *path, struct bw_diag *diag) {
                       bw_reason(errno, text));
   }
   bool is_foreign = false;
-  for (;;) {
-    /* one's own stream is safe, strict readings of POSIX aside */
-    const struct dirent *entry = readdir(stream); /* NOLINT(concurrency-mt-unsafe) */
-    if (entry == NULL) {
-      break;
-    }
+  const struct dirent *entry = NULL;
+  while ((entry = bw_path_next(stream)) != NULL) {
     is_foreign = is_foreign || !is_ours(entry->d_name);
   }
   (void)closedir(stream);

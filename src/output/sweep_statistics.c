@@ -361,9 +361,8 @@ enum bw_status bw_sweep_statistics_write(const char *rows_path, const char *fold
   struct job job = {.folder = folder, .diag = diag};
   char partial[BW_FILE_PATH_MAX];
   char path[BW_FILE_PATH_MAX];
-  const int length = snprintf(partial, sizeof partial, "%s/sweep-statistics.csv.partial", folder);
-  (void)snprintf(path, sizeof path, "%s/sweep-statistics.csv", folder);
-  if (length < 0 || length >= BW_FILE_PATH_MAX) {
+  if (!bw_path_join(partial, folder, "sweep-statistics.csv.partial") ||
+      !bw_path_join(path, folder, "sweep-statistics.csv")) {
     return bw_fail(diag, BW_E_USAGE, "the folder's name is too long; name a shorter one");
   }
   enum bw_status status = bw_sweep_table_open(rows_path, &job.table, diag);

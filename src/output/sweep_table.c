@@ -2,13 +2,14 @@
 #include "output/sweep_table.h"
 
 #include "alloc.h"
+#include "output/path.h"
 
 #include <csv.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { COLUMNS_MAX = 512, PATH_SIZE = 4096 };
+enum { COLUMNS_MAX = 512 };
 
 /* cells of one row, one text behind the other */
 struct cells {
@@ -22,7 +23,7 @@ struct cells {
 };
 
 struct bw_sweep_table {
-  char path[PATH_SIZE];
+  char path[BW_FILE_PATH_MAX];
   FILE *file;
   struct csv_parser parser;
   bool has_parser;
