@@ -59,7 +59,8 @@ static bool is_of_another_verb(const char *folder, const char *name) {
     const char *start;
   } FILES[] = {{"assess.csv", "strategy,requirement,"},
                {"balance.csv", "strategy,load_state,"},
-               {"descent.csv", "strategy,profile,"}};
+               {"descent.csv", "strategy,profile,"},
+               {"faults.csv", "fault,condition,"}};
   char path[BW_FILE_PATH_MAX];
   for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
     if (strcmp(name, FILES[i].name) == 0) {

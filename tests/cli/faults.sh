@@ -97,6 +97,17 @@ for jobs in 1 3; do
 done
 test_end
 
+test_case "a_run_goes_into_the_folder_of_faults"
+run run stop.cfg --strategy series --no-trace --out hurt
+exits 0
+same hurt/faults.csv once.csv
+exists hurt/summary.csv
+rm -r hurt/summary.csv
+echo other >hurt/faults.csv
+run run stop.cfg --strategy series --no-trace --out hurt
+refuses 'folder holds files that are no results'
+test_end
+
 # friction alone knows nothing of a machine that trips: it is studied when it is named
 test_case "faults_studies_a_strategy_that_uses_machines"
 make_case two.cfg 'strategies = [ "friction-only", "lag-compensated", "series" ];'
