@@ -14,8 +14,7 @@ run join cl-3 cl-1 cl-4 cl-2 --out cl-whole
 exits 0
 no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
-same sw-1/sweep.csv cl-whole/sweep.csv
-same sw-1/sweep-statistics.csv cl-whole/sweep-statistics.csv
+same_sweep sw-1 cl-whole
 same sw-1/sweep.done cl-whole/sweep.done
 [ "$(ls -A cl-whole | wc -l)" -eq 3 ] || note "the folder holds something else too"
 absent cl-1/sweep-statistics.csv # of a part they would mislead
@@ -284,8 +283,7 @@ else
     no_err
     out '18 points, 36 runs: 0 failed, 0 missed'
     [ "$(wc -l <out)" -eq 1 ] || note "more than one rank reports"
-    same sw-1/sweep.csv cl-m$number/sweep.csv
-    same sw-1/sweep-statistics.csv cl-m$number/sweep-statistics.csv
+    same_sweep sw-1 cl-m$number
   done
   ranks 2 sweep sweep.cfg $grid --out cl-m22 --jobs 2
   same sw-1/sweep.csv cl-m22/sweep.csv
@@ -335,24 +333,21 @@ else
   for jobs in 1 2 7; do
     run sweep sweep.cfg $all --out cl-all-$jobs --jobs $jobs
     exits 3
-    same cl-all-1/sweep.csv cl-all-$jobs/sweep.csv
-    same cl-all-1/sweep-statistics.csv cl-all-$jobs/sweep-statistics.csv
+    same_sweep cl-all-1 cl-all-$jobs
   done
   [ "$(grep -c ',done,' cl-all-1/sweep.csv)" -ge 64 ] && [ "$(grep -c ',failed,' cl-all-1/sweep.csv)" -ge 64 ] ||
     note "not both done and failed runs"
   for number in 2 4; do
     ranks $number sweep sweep.cfg $all --out cl-all-m$number
     exits 3
-    same cl-all-1/sweep.csv cl-all-m$number/sweep.csv
-    same cl-all-1/sweep-statistics.csv cl-all-m$number/sweep-statistics.csv
+    same_sweep cl-all-1 cl-all-m$number
   done
   for part in 1 2 3; do
     run sweep sweep.cfg $all --out cl-all-p$part --part $part/3
   done
   run join cl-all-p1 cl-all-p2 cl-all-p3 --out cl-all-joined
   exits 3
-  same cl-all-1/sweep.csv cl-all-joined/sweep.csv
-  same cl-all-1/sweep-statistics.csv cl-all-joined/sweep-statistics.csv
+  same_sweep cl-all-1 cl-all-joined
   test_end
 
   test_case "ranks_survive_what_fails"
@@ -381,11 +376,7 @@ else
     ASAN_OPTIONS=detect_leaks=0 timeout 120 mpirun $as_root --oversubscribe -n "$count" "$program" \
       sweep sweep.cfg "$@" --out cl-mkill >out 2>err </dev/null &
     victim=$!
-    waited=0
-    while [ "$(cat cl-mkill/sweep.journal 2>/dev/null | wc -l)" -lt 40 ] && [ $waited -lt 500 ]; do
-      waited=$((waited + 1))
-      sleep 0.02
-    done
+    await_lines cl-mkill/sweep.journal 40
   }
   long="--over battery.soc_percent=20:95:0.02 --over battery.temperature_c=0,25 --strategy series"
 

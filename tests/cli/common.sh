@@ -24,18 +24,40 @@ need_sweep() { # NAME ARGUMENTS
   [ -e "$folder" ] || "$program" sweep sweep.cfg "$@" --out "$folder" >/dev/null 2>&1
 }
 
+# until a file has that many lines, ten seconds at most
+await_lines() { # FILE LINES
+  waited=0
+  while [ "$(cat "$1" 2>/dev/null | wc -l)" -lt "$2" ] && [ $waited -lt 1000 ]; do
+    waited=$((waited + 1))
+    sleep 0.01
+  done
+}
+
+# rows and statistics of two sweeps
+same_sweep() { # FOLDER FOLDER
+  same "$1/sweep.csv" "$2/sweep.csv"
+  same "$1/sweep-statistics.csv" "$2/sweep-statistics.csv"
+}
+
 # a sweep that is certainly not done yet when it is stopped
 stop_sweep() { # SIGNAL
   rm -rf sw-stop
   "$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.01 --strategy series --out sw-stop \
     --jobs 2 >out 2>err &
   victim=$!
-  waited=0
-  while [ "$(cat sw-stop/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 200 ]; do
-    waited=$((waited + 1))
-    sleep 0.02
-  done
+  await_lines sw-stop/sweep.journal 4
   kill "-$1" $victim
   wait $victim
   status=$?
+}
+
+# stopped by SIGNAL it leaves its journal and says how to go on
+stops_and_tells() { # SIGNAL
+  stop_sweep "$1"
+  exits 130
+  no_out
+  err_lines 1
+  err 'go on with the same command and --resume'
+  exists sw-stop/sweep.journal
+  absent sw-stop/sweep.csv
 }

@@ -64,11 +64,7 @@ catch_find() { # LINES ARGUMENTS: start a find in fi-kill and wait for lines of 
   rm -rf fi-kill
   "$program" sweep find.cfg $searches "$@" --out fi-kill --jobs 2 >out 2>err &
   victim=$!
-  waited=0
-  while [ "$(cat fi-kill/find.journal 2>/dev/null | wc -l)" -lt "$lines" ] && [ $waited -lt 500 ]; do
-    waited=$((waited + 1))
-    sleep 0.01
-  done
+  await_lines fi-kill/find.journal "$lines"
 }
 
 test_case "killed_find_goes_on_to_the_same_bytes"

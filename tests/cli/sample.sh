@@ -34,8 +34,7 @@ test_case "sample_gives_the_same_bytes_for_any_number_of_jobs"
 for jobs in 2 7; do
   run sweep sample.cfg $draw --out sa-$jobs --jobs $jobs
   exits 0
-  same sa-1/sweep.csv sa-$jobs/sweep.csv
-  same sa-1/sweep-statistics.csv sa-$jobs/sweep-statistics.csv
+  same_sweep sa-1 sa-$jobs
 done
 run sweep sample.cfg $draw --seed 4 --out sa-seed
 exits 0
@@ -69,8 +68,7 @@ while [ $moment -lt 20 ]; do
   [ -e sa-kill/sweep.journal ] && caught=$((caught + 1))
   run sweep sample.cfg $draw_all --out sa-kill --jobs 2 --resume
   exits 0
-  same sa-all/sweep.csv sa-kill/sweep.csv
-  same sa-all/sweep-statistics.csv sa-kill/sweep-statistics.csv
+  same_sweep sa-all sa-kill
   [ "$(ls -A sa-kill | wc -l)" -eq 3 ] || note "something was left in the folder"
 done
 [ $caught -ge 3 ] || note "only $caught of 20 sweeps were caught at work"
@@ -80,11 +78,7 @@ test_case "resumed_sample_with_another_seed_is_refused"
 rm -rf sa-stop
 "$program" sweep sample.cfg --sample 100000 --out sa-stop --jobs 2 >/dev/null 2>&1 &
 victim=$!
-waited=0
-while [ "$(cat sa-stop/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 500 ]; do
-  waited=$((waited + 1))
-  sleep 0.02
-done
+await_lines sa-stop/sweep.journal 4
 kill -9 $victim
 wait $victim 2>/dev/null
 run sweep sample.cfg --sample 100000 --seed 1 --out sa-stop --jobs 2 --resume

@@ -10,13 +10,7 @@ need_sweep sw-1 $grid
 lines=$!
 
 test_case "interrupt_from_the_keyboard_says_how_to_go_on"
-stop_sweep INT
-exits 130
-no_out
-err_lines 1
-err 'go on with the same command and --resume'
-exists sw-stop/sweep.journal
-absent sw-stop/sweep.csv
+stops_and_tells INT
 test_end
 
 # what is lost when the disk is full is the point in flight; with room it goes on
@@ -64,15 +58,11 @@ fi
 test_end
 
 test_case "workers_that_are_killed_cost_their_point_only"
-rm -rf sw-stop
+rm -rf sv-worker
 "$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.05 --strategy series --out sv-worker \
   --jobs 2 >out 2>err &
 victim=$!
-waited=0
-while [ "$(cat sv-worker/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 500 ]; do
-  waited=$((waited + 1))
-  sleep 0.02
-done
+await_lines sv-worker/sweep.journal 4
 kill -9 "$(ps -o pid= --ppid $victim | head -n 1)"
 wait $victim
 status=$?

@@ -21,8 +21,7 @@ test_case "sweep_gives_the_same_bytes_for_any_number_of_jobs"
 for jobs in 2 7; do
   run sweep sweep.cfg $grid --out sw-$jobs --jobs $jobs
   exits 0
-  same sw-1/sweep.csv sw-$jobs/sweep.csv
-  same sw-1/sweep-statistics.csv sw-$jobs/sweep-statistics.csv
+  same_sweep sw-1 sw-$jobs
 done
 test_end
 
@@ -94,8 +93,7 @@ grep -q "'nowhere' is no known cycle\|nowhere" sw-rows/sweep.csv || note "no rea
 grep -q "'half, or so' is unknown; give one of unladen|laden" sw-rows/sweep.csv || note "no reason for the word"
 for jobs in 2 7; do
   run sweep sweep.cfg --points words.csv --over battery.temperature_c=0,20 --out sw-rows-$jobs --jobs $jobs
-  same sw-rows/sweep.csv sw-rows-$jobs/sweep.csv
-  same sw-rows/sweep-statistics.csv sw-rows-$jobs/sweep-statistics.csv
+  same_sweep sw-rows sw-rows-$jobs
 done
 run run sweep.cfg --strategy parallel --set vehicle.load_state=laden --set battery.soc_percent=60.1 \
   --set battery.temperature_c=20 --format csv
@@ -178,13 +176,7 @@ done
 test_end
 
 test_case "interrupted_sweep_says_how_to_go_on"
-stop_sweep TERM
-exits 130
-no_out
-err_lines 1
-err 'go on with the same command and --resume'
-exists sw-stop/sweep.journal
-absent sw-stop/sweep.csv
+stops_and_tells TERM
 test_end
 
 test_case "finished_sweep_is_not_done_again"
@@ -238,11 +230,7 @@ for harm in journal rows flipped; do
   rm -rf sw-torn
   "$program" sweep sweep.cfg $many --out sw-torn --jobs 1 >/dev/null 2>&1 &
   victim=$!
-  waited=0
-  while [ "$(cat sw-torn/sweep.journal 2>/dev/null | wc -l)" -lt 4 ] && [ $waited -lt 200 ]; do
-    waited=$((waited + 1))
-    sleep 0.01
-  done
+  await_lines sw-torn/sweep.journal 4
   kill -9 $victim
   wait $victim 2>/dev/null
   [ -e sw-torn/sweep.journal ] || note "the sweep was over before it was killed"
