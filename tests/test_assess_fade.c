@@ -261,14 +261,19 @@ static void trip_costs_what_the_machine_gave(void **state) {
   free_case(made);
 }
 
-static void hot_stop_tells_the_share_of_the_cold_one(void **state) {
-  (void)state;
+/* pads that fade above 400 K, on discs as warm at the end as at the start */
+static struct bw_case *fading_case(void) {
   struct bw_case *made = hot_case();
   const double temperature[] = {200.0, 400.0, 800.0};
   const double friction[] = {0.4, 0.4, 0.2};
   fit_pads(made, temperature, friction, 3);
-  /* as warm at the end as at the start */
   made->brakes.axle[0].heat_capacity = made->brakes.axle[1].heat_capacity = 1e9;
+  return made;
+}
+
+static void hot_stop_tells_the_share_of_the_cold_one(void **state) {
+  (void)state;
+  struct bw_case *made = fading_case();
   struct bw_assessment found = {0};
   const struct bw_assess_job job = {.loaded = made, .strategy = &TEST_FRICTION};
   assert_int_equal(bw_assess_stops(&job, &found, NULL), BW_OK);
@@ -305,11 +310,7 @@ static struct bw_assessment recovered(struct bw_case *made, const struct bw_warm
 
 static void recovery_holds_the_pads_against_the_cold_stop(void **state) {
   (void)state;
-  struct bw_case *made = hot_case();
-  const double temperature[] = {200.0, 400.0, 800.0};
-  const double friction[] = {0.4, 0.4, 0.2};
-  fit_pads(made, temperature, friction, 3);
-  made->brakes.axle[0].heat_capacity = made->brakes.axle[1].heat_capacity = 1e9;
+  struct bw_case *made = fading_case();
   /* derived: discs that cannot cool stay at 700 K, pad friction 0.25 of 0.4 */
   const struct bw_warmth hot = {.rotor = {700.0, 700.0}, .machine = {300.0, 300.0}};
   struct bw_assessment found = recovered(made, &hot);

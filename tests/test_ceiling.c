@@ -7,7 +7,6 @@
 #include "whole_case.h"
 
 #include "assess/ceiling.h"
-#include "strategies/registry.h"
 
 #include <math.h>
 
@@ -68,20 +67,7 @@ static void check_certificate(const struct bw_case *made,
 /* no strategy exceeds the ceiling, with a common battery and with a cold full one */
 static void no_strategy_exceeds_the_ceiling(void **state) {
   (void)state;
-  static const char *const PATH[] = {"cases/stop-100.cfg", "cases/crossover-us06.cfg",
-                                     "cases/van-nycc.cfg"};
-  for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
-    for (int cold = 0; cold < 2; cold++) {
-      const struct bw_override override[3] = {{.text = "assess.ceiling=true"},
-                                              {.text = "battery.soc_percent=96"},
-                                              {.text = "battery.temperature_c=-5"}};
-      struct bw_case *loaded = load_case(PATH[k], override, cold != 0 ? 3 : 1);
-      for (size_t s = 0; s < bw_strategy_count(); s++) {
-        check_certificate(loaded, bw_strategy_at(s));
-      }
-      bw_case_destroy(loaded);
-    }
-  }
+  check_ceiling_cases(check_certificate);
 }
 
 /* machines take random parts of what they may, anew every 0.2 s, some runs nearly all of it;

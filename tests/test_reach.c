@@ -185,32 +185,23 @@ static void lower_end_never_passes_the_ceiling(void **state) {
 
 /* the examples, warm and cold: below the ceiling, and no rated strategy recovers more than what is
  * reached, for every strategy has lags that the reached blend has not */
+static void check_ends(const struct bw_case *loaded, const struct bw_blend_strategy *strategy) {
+  struct bw_evaluation evaluation = evaluate_case(loaded, strategy);
+  const double *value = evaluation.summary.value;
+  CHECK_WITHIN(value[BW_SUMMARY_ENERGY_REACHED_PLANT], value[BW_SUMMARY_ENERGY_BATTERY],
+               value[BW_SUMMARY_ENERGY_CEILING_PLANT]);
+  CHECK_WITHIN(value[BW_SUMMARY_ENERGY_REACHED_RULE], -(double)INFINITY,
+               value[BW_SUMMARY_ENERGY_CEILING_RULE]);
+  if (value[BW_SUMMARY_IS_RATED_BY_RULE] > 0.0) {
+    CHECK_WITHIN(value[BW_SUMMARY_ENERGY_BATTERY], -(double)INFINITY,
+                 value[BW_SUMMARY_ENERGY_REACHED_RULE]);
+  }
+  bw_evaluation_free(&evaluation);
+}
+
 static void examples_lie_below_the_reached_blend(void **state) {
   (void)state;
-  static const char *const PATH[] = {"cases/stop-100.cfg", "cases/crossover-us06.cfg",
-                                     "cases/van-nycc.cfg"};
-  for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
-    for (int cold = 0; cold < 2; cold++) {
-      const struct bw_override override[3] = {{.text = "assess.ceiling=true"},
-                                              {.text = "battery.soc_percent=96"},
-                                              {.text = "battery.temperature_c=-5"}};
-      struct bw_case *loaded = load_case(PATH[k], override, cold != 0 ? 3 : 1);
-      for (size_t s = 0; s < bw_strategy_count(); s++) {
-        struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_at(s));
-        const double *value = evaluation.summary.value;
-        CHECK_WITHIN(value[BW_SUMMARY_ENERGY_REACHED_PLANT], value[BW_SUMMARY_ENERGY_BATTERY],
-                     value[BW_SUMMARY_ENERGY_CEILING_PLANT]);
-        CHECK_WITHIN(value[BW_SUMMARY_ENERGY_REACHED_RULE], -(double)INFINITY,
-                     value[BW_SUMMARY_ENERGY_CEILING_RULE]);
-        if (value[BW_SUMMARY_IS_RATED_BY_RULE] > 0.0) {
-          CHECK_WITHIN(value[BW_SUMMARY_ENERGY_BATTERY], -(double)INFINITY,
-                       value[BW_SUMMARY_ENERGY_REACHED_RULE]);
-        }
-        bw_evaluation_free(&evaluation);
-      }
-      bw_case_destroy(loaded);
-    }
-  }
+  check_ceiling_cases(check_ends);
 }
 
 /* Twice as fine a plan moves the figure by less than 0.1 %, where voltage or pulse budget hold the

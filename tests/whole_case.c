@@ -32,3 +32,20 @@ struct bw_summary summary_of_file(const char *path, const struct bw_override *se
   bw_case_destroy(loaded);
   return summary;
 }
+
+void check_ceiling_cases(void (*check)(const struct bw_case *loaded,
+                                       const struct bw_blend_strategy *strategy)) {
+  static const char *const PATH[] = {"cases/stop-100.cfg", "cases/crossover-us06.cfg",
+                                     "cases/van-nycc.cfg"};
+  static const struct bw_override SET[] = {
+      {"assess.ceiling=true"}, {"battery.soc_percent=96"}, {"battery.temperature_c=-5"}};
+  for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
+    for (int cold = 0; cold < 2; cold++) {
+      struct bw_case *loaded = load_case(PATH[k], SET, cold != 0 ? 3 : 1);
+      for (size_t s = 0; s < bw_strategy_count(); s++) {
+        check(loaded, bw_strategy_at(s));
+      }
+      bw_case_destroy(loaded);
+    }
+  }
+}

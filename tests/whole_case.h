@@ -18,4 +18,9 @@ struct bw_evaluation evaluate_case(const struct bw_case *loaded,
 struct bw_summary summary_of_file(const char *path, const struct bw_override *set, size_t count,
                                   const char *strategy);
 
+/** Call `check` for every built-in strategy on three shipped cases with assess.ceiling, as they are
+ *  and with a battery that is cold and nearly full. */
+void check_ceiling_cases(void (*check)(const struct bw_case *loaded,
+                                       const struct bw_blend_strategy *strategy));
+
 #endif
