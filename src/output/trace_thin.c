@@ -135,8 +135,9 @@ static enum bw_status count_rows(const char *path, size_t *rows, struct bw_diag 
       (*rows)++;
     }
   }
+  const bool is_sound = ferror(stream) == 0;
   (void)fclose(stream);
-  return BW_OK;
+  return is_sound ? BW_OK : bw_fail_at(diag, BW_E_IO, path, 0, "cannot be read; check the disk");
 }
 
 static void put_header(struct thin *thin) {
