@@ -4,6 +4,7 @@
 #include "alloc.h"
 #include "batch/sweep_window.h"
 
+#include <errno.h>
 #include <poll.h>
 
 enum { POLL_MS = 100 };
@@ -50,7 +51,10 @@ static enum bw_status receive_ready(struct hall *hall) {
                                        .events = POLLIN};
   }
   if (poll(hall->watched, (nfds_t)count, POLL_MS) < 0) {
-    return BW_OK; /* a signal */
+    return errno == EINTR
+               ? BW_OK /* a signal */
+               : bw_fail(hall->diag, BW_E_MEMORY,
+                         "cannot watch %zu worker processes at once; give fewer --jobs", count);
   }
   for (size_t i = 0; i < count; i++) {
     const bool is_readable = hall->watched[i].fd >= 0 && hall->watched[i].revents != 0;
