@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-enum { TABLE_NAME_MAX = 32 };
+enum { TABLE_NAME_MAX = 16 };
 
 static const struct bw_option OPTIONS[] = {
     {"out", "DIR", "new or empty folder for the whole, needed", 'o', false},
@@ -29,39 +29,42 @@ static enum bw_status write_table(const struct bw_part_source *sources, size_t c
   return bw_folder_close_file(folder, name, stream, status == BW_OK, diag);
 }
 
-/* what goes with the table; `kept` counts points with files */
+/* what goes with the table in `folder` */
 static enum bw_status write_company(const struct bw_part_source *sources, size_t count,
-                                    const char *table, const char *out, struct bw_diag *diag) {
-  size_t kept = 0;
+                                    const char *name, const char *folder, struct bw_diag *diag) {
+  size_t kept = 0; /* points with files */
+  char table[BW_PATH_MAX];
+  (void)snprintf(table, sizeof table, "%.1000s/%.16s", folder, name);
   if (!is_of_searches(sources)) {
-    BW_TRY(bw_sweep_statistics_write(table, out, diag));
+    BW_TRY(bw_sweep_statistics_write(table, folder, diag));
   }
   const bool is_kept = strcmp(sources[0].card.keep, bw_keep_name(BW_KEEP_SUMMARY)) != 0;
   for (size_t i = 0; i < count && is_kept; i++) {
     const struct bw_part *part = &sources[i].card.part;
-    BW_TRY(bw_kept_gather(sources[i].folder, out, part->first, part->end, diag));
+    BW_TRY(bw_kept_gather(sources[i].folder, folder, part->first, part->end, diag));
     for (size_t point = part->first; point < part->end; point++) {
-      kept += bw_kept_is_there(out, point) ? 1 : 0;
+      kept += bw_kept_is_there(folder, point) ? 1 : 0;
     }
   }
-  return bw_part_join_done(sources, count, kept, out, diag);
+  return bw_part_join_done(sources, count, kept, folder, diag);
 }
 
 static enum bw_status join(const struct bw_part_source *sources, size_t count, const char *out,
                            struct bw_diag *diag) {
   struct bw_folder *folder = NULL;
   char name[TABLE_NAME_MAX];
-  char table[BW_PATH_MAX];
-  (void)snprintf(name, sizeof name, "%.16s.csv", sources[0].card.table);
+  (void)snprintf(name, sizeof name, "%.8s.csv", sources[0].card.table);
   BW_TRY(bw_folder_open(out, &folder, diag));
-  const enum bw_status status = write_table(sources, count, name, folder, diag);
+  enum bw_status status = write_table(sources, count, name, folder, diag);
+  if (status == BW_OK) {
+    status = write_company(sources, count, name, bw_folder_path(folder), diag);
+  }
   if (status != BW_OK) {
+    bw_kept_discard(bw_folder_path(folder));
     bw_folder_abandon(folder);
     return status;
   }
-  BW_TRY(bw_folder_commit(folder, diag));
-  (void)snprintf(table, sizeof table, "%.1000s/%.16s.csv", out, sources[0].card.table);
-  return write_company(sources, count, table, out, diag);
+  return bw_folder_commit(folder, diag);
 }
 
 /* searches are told in their table, which also gives the exit status of the search */

@@ -25,9 +25,10 @@ struct bw_column_store {
 
 static enum bw_status fail_system(const struct bw_column_store *store, struct bw_diag *diag) {
   char text[BW_REASON_MAX];
-  return bw_fail_at(diag, BW_E_IO, store->path, 0,
-                    "cannot be used for the statistics (%s); mend that and go on with --resume",
-                    bw_reason(errno, text));
+  return bw_fail_at(
+      diag, BW_E_IO, store->path, 0,
+      "cannot be used for the statistics (%s); mend that and do it again, a sweep with --resume",
+      bw_reason(errno, text));
 }
 
 enum bw_status bw_column_store_create(const char *folder, size_t columns,

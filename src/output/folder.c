@@ -183,6 +183,10 @@ enum bw_status bw_folder_open(const char *path, struct bw_folder **out, struct b
   return BW_OK;
 }
 
+const char *bw_folder_path(const struct bw_folder *folder) {
+  return folder->partial;
+}
+
 enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name, FILE **stream,
                                      struct bw_diag *diag) {
   char path[BW_FILE_PATH_MAX];
@@ -214,9 +218,7 @@ enum bw_status bw_folder_close_file(struct bw_folder *folder, const char *name, 
   const int reason = error != 0 ? error : errno;
   return bw_fail_at(diag, BW_E_IO, folder->target, 0,
                     "cannot write %s (%s); nothing written, make room or choose another --out",
-                    name,
-                    /* the number of a write that failed inside the stream is gone by now */
-                    reason != 0 ? bw_reason(reason, text) : "a write failed, is the disk full?");
+                    name, bw_reason(reason, text));
 }
 
 /* a file that only some runs write */
@@ -266,7 +268,10 @@ static bool move_files(const struct bw_folder *folder) {
     }
   }
   (void)closedir(stream);
-  return is_moved && move_file(folder, "summary.csv");
+  char last[BW_FILE_PATH_MAX]; /* not every verb writes one */
+  const bool has_last =
+      bw_path_join(last, folder->partial, "summary.csv") && access(last, F_OK) == 0;
+  return is_moved && (!has_last || move_file(folder, "summary.csv"));
 }
 
 enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) {

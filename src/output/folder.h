@@ -22,6 +22,9 @@ struct bw_folder;
 BW_MUST_CHECK enum bw_status bw_folder_open(const char *path, struct bw_folder **out,
                                             struct bw_diag *diag);
 
+/** Where the files are until they are put in place. */
+const char *bw_folder_path(const struct bw_folder *folder);
+
 /** Open a new file `name` (no '/') for writing. BW_E_IO with a message on failure. */
 BW_MUST_CHECK enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name,
                                                    FILE **stream, struct bw_diag *diag);

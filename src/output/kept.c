@@ -154,3 +154,20 @@ enum bw_status bw_kept_gather(const char *from, const char *to, size_t first, si
   }
   return BW_OK;
 }
+
+void bw_kept_discard(const char *dir) {
+  char runs[BW_FILE_PATH_MAX];
+  DIR *stream = bw_path_join(runs, dir, BW_KEPT_FOLDER) ? opendir(runs) : NULL;
+  if (stream == NULL) {
+    return;
+  }
+  const struct dirent *entry = NULL;
+  while ((entry = bw_path_next(stream)) != NULL) {
+    char path[BW_FILE_PATH_MAX];
+    if (bw_path_join(path, runs, entry->d_name)) {
+      bw_path_remove_folder(path);
+    }
+  }
+  (void)closedir(stream);
+  (void)rmdir(runs);
+}

@@ -48,4 +48,7 @@ double bw_kept_free(const char *dir);
 BW_MUST_CHECK enum bw_status bw_kept_gather(const char *from, const char *to, size_t first,
                                             size_t end, struct bw_diag *diag);
 
+/** Remove DIR/runs and what is in it, as far as that is possible. */
+void bw_kept_discard(const char *dir);
+
 #endif

@@ -244,7 +244,11 @@ enum bw_status bw_part_join(const struct bw_part_source *sources, size_t count, 
       return bw_fail_system(sources[i].folder, "read its table", diag);
     }
     const bool is_copied = copy_table(file, stream, i == 0, &sum);
+    const bool is_full = !is_copied && ferror(file) == 0;
     (void)fclose(file);
+    if (is_full) {
+      return BW_E_IO;
+    }
     if (!is_copied) {
       return bw_fail_system(sources[i].folder, "copy its table", diag);
     }

@@ -56,7 +56,8 @@ struct bw_part_source {
 BW_MUST_CHECK enum bw_status bw_part_read_all(struct bw_part_source *sources, size_t count,
                                               struct bw_diag *diag);
 
-/** Write the table of the whole to `stream`. BW_E_IO, BW_E_INPUT when a table has changed since. */
+/** Write the table of the whole to `stream`. BW_E_IO, without a message when it is `stream` that
+ *  takes no more; BW_E_INPUT when a table has changed since. */
 BW_MUST_CHECK enum bw_status bw_part_join(const struct bw_part_source *sources, size_t count,
                                           FILE *stream, struct bw_diag *diag);
 

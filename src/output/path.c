@@ -42,7 +42,10 @@ void bw_path_remove_folder(const char *path) {
 }
 
 const char *bw_reason(int error, char text[BW_REASON_MAX]) {
-  return strerror_r(error != 0 ? error : EIO, text, BW_REASON_MAX) == 0 ? text : "unknown error";
+  if (error == 0) {
+    return "a write failed, is the disk full?";
+  }
+  return strerror_r(error, text, BW_REASON_MAX) == 0 ? text : "unknown error";
 }
 
 enum bw_status bw_fail_system(const char *path, const char *what, struct bw_diag *diag) {

@@ -318,9 +318,10 @@ static enum bw_status make_room(struct job *job) {
 
 static enum bw_status fail_write(const struct job *job) {
   char text[BW_REASON_MAX];
-  return bw_fail_at(job->diag, BW_E_IO, job->folder, 0,
-                    "cannot write sweep-statistics.csv (%s); mend that and go on with --resume",
-                    bw_reason(errno, text));
+  return bw_fail_at(
+      job->diag, BW_E_IO, job->folder, 0,
+      "cannot write sweep-statistics.csv (%s); mend that and do it again, a sweep with --resume",
+      bw_reason(errno, text));
 }
 
 static enum bw_status write_file(struct job *job, const char *partial, const char *path) {

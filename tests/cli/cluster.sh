@@ -120,6 +120,42 @@ exits 0
 err 'cl-again: was finished before'
 test_end
 
+test_case "join_into_an_empty_folder"
+mkdir cl-empty
+run join cl-1 cl-2 cl-3 cl-4 --out cl-empty
+exits 0
+no_err
+diff -r cl-whole cl-empty >/dev/null || note "it is not what a new folder gets"
+test_end
+
+test_case "join_on_a_full_disk_leaves_nothing"
+mkdir cl-disk
+if mount -t tmpfs -o size=16k none cl-disk 2>/dev/null; then
+  for part in 1 2 3 4; do
+    run sweep sweep.cfg $grid --out cl-files-$part --part $part/4 --keep events
+  done
+  run join cl-files-1 cl-files-2 cl-files-3 cl-files-4 --out cl-files
+  # in the table, in the statistics, in the kept files
+  for size in 16 80 200; do
+    mount -o remount,size=${size}k none cl-disk
+    run join cl-files-1 cl-files-2 cl-files-3 cl-files-4 --out cl-disk/whole
+    exits 4
+    no_out
+    err_lines 1
+    grep -qE 'No space left on device|is the disk full' err || note "the reason is not told"
+    [ -z "$(ls -A cl-disk)" ] || note "something was left on the disk"
+  done
+  mount -o remount,size=16m none cl-disk
+  run join cl-files-1 cl-files-2 cl-files-3 cl-files-4 --out cl-disk/whole
+  exits 0
+  diff -r cl-files cl-disk/whole >/dev/null || note "the folders differ"
+  umount cl-disk
+  test_end
+else
+  test_skip
+  echo "  no right to mount a small disk"
+fi
+
 test_case "part_without_sense_is_refused"
 for part in 0/4 5/4 1.5/4 4 /4 1/ x/y; do
   run sweep sweep.cfg $grid --out cl-no --part $part

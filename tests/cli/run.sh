@@ -14,7 +14,7 @@ shift 2
 BRAKEWEAVE_DATA=$root/cases
 export BRAKEWEAVE_DATA
 work=$(mktemp -d "${TMPDIR:-/tmp}/bw-cli-XXXXXX") || exit 1
-trap 'umount "$work/disk" 2>/dev/null; rm -rf "$work"' EXIT
+trap 'umount "$work/disk" "$work/cl-disk" 2>/dev/null; rm -rf "$work"' EXIT
 trap 'exit 130' INT TERM
 cd "$work" || exit 1
 passed=0
