@@ -21,7 +21,7 @@ fine_y = 1e300
 stats trace using "rotor_temperature_front_c" nooutput name "R"
 set xrange [0:T_max]
 set multiplot
-set lmargin 11
+set lmargin 14
 set rmargin 11
 set tmargin at screen 0.93
 set bmargin at screen 0.61

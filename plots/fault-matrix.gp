@@ -54,11 +54,11 @@ eval "set palette defined (" . MORE_IS_WORSE . ")"
 unset grid
 set lmargin 22
 listed = conditions <= 10
-set bmargin (listed ? 6 + 1.25 * conditions : 5)
+set bmargin (listed ? 6.5 + 1.25 * conditions : 5)
 unset key
 if (listed) {
   wide = 0.88 / (keys > 5 ? keys : 5)
-  low(i) = 0.012 + 0.029 * (conditions - i)
+  low(i) = 0.025 + 0.029 * (conditions - i)
   do for [k = 1:keys] { set label 100 + k short(labelled(HEAD[2 + k]), int(165 * wide)) at screen 0.1 + wide * (k - 1), screen low(0) + 0.008 left font ",9" }
   do for [i = 1:conditions] { set label 200 + 20 * i sprintf("%d", i) at screen 0.06, screen low(i) right font ",9" }
   do for [i = 1:conditions] { do for [k = 1:keys] { set label 200 + 20 * i + k short(TELLS[16 * (i - 1) + k], 24) at screen 0.1 + wide * (k - 1), screen low(i) left font ",9" } }
@@ -67,4 +67,4 @@ set style fill solid 1.0 border lc rgb "#ffffff"
 numbered = conditions <= 16
 plot rows using "condition":(number(strcol("fault"), 1)):(column("condition") - 0.5):(column("condition") + 0.5):(number(strcol("fault"), 1) - 0.5):(number(strcol("fault"), 1) + 0.5):(measure(0)) with boxxyerror lc palette notitle, \
      rows using (strcol("status") eq "done" && strcol(what) ne "" ? NaN : column("condition")):(number(strcol("fault"), 1)):(column("condition") - 0.5):(column("condition") + 0.5):(number(strcol("fault"), 1) - 0.5):(number(strcol("fault"), 1) + 0.5) with boxxyerror lc rgb FAILED fs pattern 4 notitle, \
-     rows using (numbered ? column("condition") : NaN):(number(strcol("fault"), 1)):(strcol("status") ne "done" ? "failed" : strcol(what) eq "" ? "–" : sprintf("%.3g", column(what))):(strcol(what) ne "" && column(what) > 0.55 * top ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle
+     rows using (numbered ? column("condition") : NaN):(number(strcol("fault"), 1)):(strcol("status") ne "done" ? "failed" : strcol(what) eq "" ? "–" : sprintf("%.3g", column(what))):(strcol(what) ne "" && column(what) > 0.7 * top ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle

@@ -66,7 +66,7 @@ set trange [0:1.2]
 step = edge > 0.6 ? 0.2 : edge > 0.3 ? 0.1 : 0.05
 do for [i = 1:10] {
   q = i * step
-  if (q < edge) { set label i sprintf("z = %.2g", q) at first (q > 0.55 * edge ? q - 0.55 * edge : 0) + 0.01 * edge, first (q > 0.55 * edge ? 0.55 * edge : q) left font ",9" textcolor rgb "#666666" }
+  if (q < 1.45 * edge) { set label i sprintf("z = %.2g", q) at first (q > 0.55 * edge ? q - 0.55 * edge : 0) + 0.01 * edge, first (q > 0.55 * edge ? 0.55 * edge : q) left font ",9" textcolor rgb "#666666" }
 }
 if (!has_rule) {
   set print $CORRIDOR

@@ -49,7 +49,7 @@ felt_torque = has_felt ? felt * M_slope : 0.0
 margin = 0.6 * (to - from) + 0.3
 t(x) = abs(column("time_s") - 0.5 * (from + to)) <= 0.5 * (to - from) + margin ? column("time_s") : NaN
 
-set xrange [from - margin:to + margin < T_max ? to + margin : T_max]
+set xrange [from - margin > T_min ? from - margin : T_min:to + margin < T_max ? to + margin : T_max]
 was_t = NaN
 was_a = NaN
 jerk(now, a) = (j = now > was_t ? -(a - was_a) / (now - was_t) : NaN, was_t = now, was_a = a, j)

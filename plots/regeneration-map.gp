@@ -85,10 +85,12 @@ do for [j = 1:|KINDS|] {
   if (best > 2) {
     narrow = best < 0.12 * columns
     if (best_k > lines - 3) { best_k = lines - 2 }
-    set label j name_of(KINDS[j]) at V_min + best_i * step_v, S_min + best_k * step_s center front rotate by (narrow ? 90 : 0) font ",10" textcolor rgb INK boxed
+    set label j name_of(KINDS[j]) at V_min + best_i * step_v, S_min + best_k * step_s center front rotate by (narrow ? 90 : 0) font ",10" textcolor rgb INK
+    # a box of its own: the SVG terminal draws no boxed labels
+    across = 0.75 * strlen(name_of(KINDS[j])) + 1
+    set object j rectangle center V_min + best_i * step_v, S_min + best_k * step_s size character (narrow ? 1.4 : across), character (narrow ? 0.5 * across : 1.1) front fc rgb "#ffffff" fs solid noborder
   }
 }
-set style textbox opaque fillcolor rgb "#ffffff" noborder margins 0.5, 0.5
 plot $GRID using 1:2:3 with image notitle, \
      $CONTOURS using 1:2 with lines lw 0.8 dt 3 lc rgb "#333333" title "equal power", \
      $EDGES using 1:2:3:4 with vectors nohead lw 2 lc rgb INK title "another limit binds"

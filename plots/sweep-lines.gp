@@ -47,9 +47,11 @@ stats $XS using (VALUES_X[$0 + 1] = $1, 0) nooutput
 set datafile separator ","
 set datafile columnheaders
 
-array NAMES[8]
+MOST_LINES = 16
+array NAMES[MOST_LINES]
 count = 0
-number(name, i) = i > count ? (count < 8 ? (count = count + 1, NAMES[count] = name, count) : 0) : NAMES[i] eq name ? i : number(name, i + 1)
+left_out = 0
+number(name, i) = i > count ? (count < MOST_LINES ? (count = count + 1, NAMES[count] = name, count) : (left_out = 1, 0)) : NAMES[i] eq name ? i : number(name, i + 1)
 stats rows using (number(strcol("strategy"), 1)) nooutput
 
 # percentiles by counting: at every value of the key the column's range in BINS steps
@@ -107,13 +109,14 @@ do for [s = 1:count] {
   }
 }
 set print
-set title sprintf("%s over %s", named(what), named(HEAD[key_x])) . (spread == 2 ? ": median, and 5 % to 95 % of the runs" : spread == 1 ? ": median, least and greatest" : "")
+set title sprintf("%s over %s", named(what), named(HEAD[key_x])) . (spread == 2 ? ": median, and 5 % to 95 % of the runs" : spread == 1 ? ": median, least and greatest" : "") . (left_out ? sprintf(", the first %d strategies", MOST_LINES) : "")
 set xlabel labelled(HEAD[key_x])
 set ylabel labelled(what)
 set xrange [VALUES_X[1]:VALUES_X[values]]
 set offsets graph 0.02, graph 0.02, graph 0.05, graph 0.05
-set key at screen 0.5, screen 0.015 center bottom maxrows 2
-set bmargin 6.5
+in_key = count > 8 ? int((count + 3) / 4) : 2
+set key at screen 0.5, screen 0.015 center bottom maxrows in_key
+set bmargin (4.5 + in_key)
 set style fill transparent solid 0.22 noborder
 plot for [s = 1:count] $BANDS using (column("strategy") == s ? column("x") : NaN):"p05":"p95" with filledcurves lc rgb line_of(s) notitle, \
      for [s = 1:count] $BANDS using (column("strategy") == s ? column("x") : NaN):"p50" with linespoints lw 2 dt dash_of(s) pt mark_of(s) ps 0.8 lc rgb line_of(s) title short(NAMES[s], 24)

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # A column of the summary over two keys of a sweep: the mean at each pair of values.
 #   gnuplot -c plots/sweep-map.gp SWEEP-FOLDER OUT.svg STRATEGY [COLUMN [KEY-X KEY-Y]]
-# Reads sweep.csv. OUT ends in .svg, .png or .pdf.
+# Reads sweep.csv, and from sweep-statistics.csv which end of the column is the worse one. OUT ends in .svg, .png or .pdf.
 
 if (ARGC < 3) {
   print "usage: gnuplot -c plots/sweep-map.gp SWEEP-FOLDER OUT.svg STRATEGY [COLUMN [KEY-X KEY-Y]]"
@@ -35,11 +35,13 @@ if (key_x == 0 || key_y == 0) {
   print "sweep-map: sweep.csv has no two keys of numbers (of these names) to draw a map over"
   exit status 2
 }
+set yrange [-1:1] # of no use here, but gnuplot warns of an empty one
 set table $XS
 plot rows using (column(key_x)):(0) smooth unique
 set table $YS
 plot rows using (column(key_y)):(0) smooth unique
 unset table
+set yrange [*:*]
 unset datafile columnheaders
 set datafile separator whitespace
 stats $XS using 1 nooutput name "X"
@@ -76,22 +78,27 @@ do for [k = 1:bound_y] {
 set print
 stats $CELLS using (strcol("value") ne "" ? column("value") : NaN) nooutput name "C"
 
+worse = strstrt(what, "energy") || strstrt(what, "recover") ? "low" : "high"
+marked(name, end) = name eq what && end ne "" ? (worse = end, 1) : 0
+stats folder . "/sweep-statistics.csv" using (marked(strcol("column"), strcol("worst_is"))) nooutput name "E"
+
 set title sprintf("%s, strategy '%s'", named(what), short(ARG3, 40))
 set xlabel labelled(HEAD[key_x])
 set ylabel labelled(HEAD[key_y])
 set cblabel labelled(what)
 set xrange [edge_x(1):edge_x(X_records + 1)]
 set yrange [edge_y(1):edge_y(Y_records + 1)]
-eval "set palette defined (" . (strstrt(what, "energy") || strstrt(what, "recovered") || strstrt(what, "_of_") ? MORE_IS_BETTER : MORE_IS_WORSE) . ")"
+eval "set palette defined (" . (worse eq "low" ? MORE_IS_BETTER : MORE_IS_WORSE) . ")"
 unset grid
 set tics front out
 set bmargin (failed ? 6.5 : 4)
 set key at screen 0.5, screen 0.015 center bottom maxrows 1
 set style fill solid 1.0 noborder
 numbers = X_records <= 12 && Y_records <= 14
-middle = exists("C_min") ? 0.5 * (C_min + C_max) : 0
+# light words on dark cells alone: on those in the middle of the scale dark ones read better
+dark = exists("C_min") ? C_min + 0.7 * (C_max - C_min) : 0
 # left to itself the scale may end before the values do
 if (exists("C_min") && C_max > C_min) { set cbrange [C_min:C_max] }
 plot $CELLS using "x":"y":"left":"right":"low":"high":(column("failed") > 0 ? NaN : column("value")) with boxxyerror lc palette notitle, \
-     $CELLS using (column("failed") > 0 ? column("x") : NaN):"y":"left":"right":"low":"high" with boxxyerror lc rgb FAILED fs pattern 4 border lc rgb FAILED title (failed ? "no run came to an end" : ""), \
-     $CELLS using (numbers && column("failed") == 0 ? column("x") : NaN):"y":(sprintf("%.3g", column("value"))):(column("value") > middle ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle
+     for [n = 1:(failed ? 1 : 0)] $CELLS using (column("failed") > 0 ? column("x") : NaN):"y":"left":"right":"low":"high" with boxxyerror lc rgb FAILED fs pattern 4 border lc rgb FAILED title "no run came to an end", \
+     $CELLS using (numbers && column("failed") == 0 ? column("x") : NaN):"y":(sprintf("%.3g", column("value"))):(column("value") > dark ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle

@@ -42,7 +42,17 @@ set arrow 1 from first 0, graph 0 to first 0, graph 1 nohead lc rgb INK
 set ytics ()
 # as many decimals for all steps as the greatest one can use
 greatest = 1e-9
-do for [i = 1:count] { if (abs(TO[i]) > greatest) { greatest = abs(TO[i]) } }
+least = 0.0
+most = 1e-9
+do for [i = 1:count] {
+  if (abs(TO[i]) > greatest) { greatest = abs(TO[i]) }
+  if (FROM[i] < least) { least = FROM[i] }
+  if (TO[i] < least) { least = TO[i] }
+  if (FROM[i] > most) { most = FROM[i] }
+  if (TO[i] > most) { most = TO[i] }
+}
+# the figures stand to the right of their bars: room for those of the longest one
+set xrange [least - 0.03 * (least < 0 ? most - least : 0):most + 0.13 * (most - least)]
 decimals = bounded(4 - int(floor(log10(greatest))), 0, 6)
 told(e) = abs(e) < 0.5 * 10 ** (-decimals) ? "~ 0" : sprintf(sprintf("%%.%df", decimals), e)
 do for [i = 1:count] {

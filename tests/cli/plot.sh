@@ -278,6 +278,31 @@ NAMES
     'further than the sound car / m'
   test_end
 
+  # names of regions stand on dark ground: on white of their own, in SVG too
+  test_case "names_in_the_map_of_regeneration_can_be_read"
+  [ "$(grep -c '<polygon fill = .rgb(255, 255, 255)' drawn/figures/regeneration-map.svg)" -ge 3 ] ||
+    note "names without white below them"
+  test_end
+
+  test_case "lines_of_a_sweep_show_every_strategy"
+  run sweep stop.cfg --strategy all --over battery.soc_percent=50,95 --out swept-all
+  run plot swept-all
+  exits 0
+  for strategy in $("$program" list strategies --format csv | tail -n +2 | cut -d, -f1); do
+    svg_shows swept-all/figures/sweep-lines-dip.svg ">$strategy<"
+  done
+  test_end
+
+  # the darkest blue where more is better, the darkest orange where more is worse
+  test_case "a_map_takes_its_colours_from_the_worse_end_of_the_column"
+  for figure in of_recoverable_plant:blue axle_margin_worst:blue dip_peak_mps2:orange rotor_front_peak_c:orange; do
+    gnuplot -c "$root/plots/sweep-map.gp" swept map.svg series "${figure%:*}" >out 2>err || note "failed"
+    svg_shows map.svg "strategy 'series'"
+    paints=$(grep -qE 'rgb\( *8, *61, *107\)' map.svg && echo blue; grep -qE 'rgb\( *122, *47, *0\)' map.svg && echo orange)
+    [ "$paints" = "${figure#*:}" ] || note "${figure%:*} is painted in '$paints'"
+  done
+  test_end
+
   # a cell of the map is the mean of its rows, a cell of the matrix the figure of its row
   test_case "figures_of_sweep_and_faults_carry_the_numbers_of_the_csv"
   column() { # NAME FILE: its number
