@@ -68,6 +68,7 @@
 #include "output/part.h"
 #include "output/regeneration_csv.h"
 #include "output/report_html.h"
+#include "output/resolved_file.h"
 #include "output/result.h"
 #include "output/result_csv.h"
 #include "output/result_files.h"

@@ -327,6 +327,7 @@ enum bw_status bw_find_job_finish(struct bw_find_job *job, FILE *stream, struct 
   struct bw_journal *journal = sweep->journal;
   char path[BW_DATA_DIR_MAX];
   sweep->total = bw_journal_state(journal);
+  BW_TRY(bw_resolved_file_write(sweep->out, "find", sweep->loaded, diag));
   if (sweep->is_part) {
     BW_TRY(write_card(job, diag));
   }

@@ -157,6 +157,7 @@ enum bw_status bw_sweep_job_open(struct bw_sweep_job *job, bool may_resume, stru
 enum bw_status bw_sweep_job_finish(struct bw_sweep_job *job, struct bw_diag *diag) {
   struct bw_journal *journal = job->journal;
   job->total = bw_journal_state(journal);
+  BW_TRY(bw_resolved_file_write(job->out, "sweep", job->loaded, diag));
   if (job->is_part) {
     struct bw_part_card card = {.table = "sweep",
                                 .part = job->part,

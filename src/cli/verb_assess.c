@@ -6,11 +6,13 @@
 #include "verbs.h"
 
 static const struct bw_option OPTIONS[] = {
-    {"strategy", "NAME", "a strategy to assess, or ./PATH.so; may be given again", 't', true},
+    {"strategy", "NAME", "a strategy, or ./PATH.so; may be given again; 'all': every built-in one",
+     't', true},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
     {"descent", "FILE", "a descent of your own, CSV distance_m,speed_kmh,grade_percent", 'd',
      false},
-    {"out", "DIR", "write DIR/assess.csv, and the curves behind it", 'o', false},
+    {"out", "DIR", "write DIR/assess.csv, the curves behind it and assess-resolved.cfg", 'o',
+     false},
     {"full", NULL, "print every row and how each part was done", 'f', false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
@@ -45,7 +47,7 @@ static enum bw_status deliver(const struct bw_arguments *arguments, const struct
                               const struct bw_assessment *found, struct bw_diag *diag) {
   const char *out = bw_arguments_value(arguments, "out");
   if (out != NULL) {
-    BW_TRY(bw_assess_write_csv(found, out, diag));
+    BW_TRY(bw_assess_write_csv(loaded, found, out, diag));
   }
   const enum bw_status status =
       bw_assess_print(loaded, found, bw_arguments_has(arguments, "full"), BW_VERSION, stdout);
@@ -104,7 +106,9 @@ const struct bw_verb BW_VERB_ASSESS = {
         "long\n"
         "descents, and driven on its own cycle. Predictions for engineering: type approval is the\n"
         "authority's.\n"
-        "Exit status 1 tells that a limit was missed.",
+        "Without --strategy the case's own list is assessed, or every strategy. Exit status 1 "
+        "tells\n"
+        "that a limit was missed.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "case file",

@@ -24,7 +24,7 @@ static const struct bw_option OPTIONS[] = {
      false},
     {"rows", "COUNT", "rows of the table on standard output (default 20)", '\0', false},
     {"set", "KEY=VALUE", "override a key of the case; may be given again", 's', true},
-    {"out", "DIR", "write DIR/faults.csv", 'o', false},
+    {"out", "DIR", "write DIR/faults.csv and faults-resolved.cfg", 'o', false},
     {"jobs", "N", "worker processes (default: one per processor)", 'j', false},
     BW_OPTION_DEADLINE,
     {"quiet", NULL, "no progress on standard error", 'q', false},
@@ -211,15 +211,15 @@ static void print_head(const struct bw_fault_job *job, const struct bw_case *loa
   (void)fflush(stdout);
 }
 
-static enum bw_status report(const struct bw_arguments *arguments, struct bw_fault_job *job,
-                             size_t rows, struct bw_diag *diag) {
+static enum bw_status report(const struct bw_arguments *arguments, const struct bw_case *loaded,
+                             struct bw_fault_job *job, size_t rows, struct bw_diag *diag) {
   const struct bw_fault_conditions conditions = {job->axes.plan.count, job->axes.key_count,
                                                  job->axes.key, job->axes.value};
   const struct bw_fault_study study = {&conditions, job->aim.order, job->count, job->cells};
   bw_fault_cells_sort(&study);
   const char *out = bw_arguments_value(arguments, "out");
   if (out != NULL) {
-    BW_TRY(bw_fault_cells_write(&study, out, diag));
+    BW_TRY(bw_fault_cells_write(&study, loaded, out, diag));
   }
   const enum bw_status status = bw_fault_cells_print(&study, rows, stdout);
   return status == BW_E_IO ? BW_OK : status; /* main tells a failed standard output, once */
@@ -237,7 +237,7 @@ static enum bw_status study(const struct bw_arguments *arguments, const struct b
   job->progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));
   job->progress.noun = "cell";
   BW_TRY(bw_fault_job_run(job, workers, diag));
-  return report(arguments, job, rows, diag);
+  return report(arguments, loaded, job, rows, diag);
 }
 
 static int study_case(const struct bw_arguments *arguments,

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-enum { TABLE_NAME_MAX = 16 };
+enum { TABLE_NAME_MAX = 16, RESOLVED_NAME_MAX = 32 };
 
 static const struct bw_option OPTIONS[] = {
     {"out", "DIR", "new or empty folder for the whole, needed", 'o', false},
@@ -49,6 +49,30 @@ static enum bw_status write_company(const struct bw_part_source *sources, size_t
   return bw_part_join_done(sources, count, kept, folder, diag);
 }
 
+/* the parameters that all parts have in common; parts of older versions do not tell them */
+static enum bw_status copy_resolved(const struct bw_part_source *part, struct bw_folder *folder,
+                                    struct bw_diag *diag) {
+  char name[RESOLVED_NAME_MAX];
+  char path[BW_PATH_MAX];
+  char block[4096];
+  size_t got = 0;
+  FILE *stream = NULL;
+  (void)snprintf(name, sizeof name, "%.8s-resolved.cfg", part->card.table);
+  (void)snprintf(path, sizeof path, "%.990s/%.31s", part->folder, name);
+  FILE *from = fopen(path, "rb");
+  if (from == NULL) {
+    return BW_OK;
+  }
+  enum bw_status status = bw_folder_create_file(folder, name, &stream, diag);
+  bool is_sound = status == BW_OK;
+  while (is_sound && (got = fread(block, 1, sizeof block, from)) > 0) {
+    is_sound = fwrite(block, 1, got, stream) == got;
+  }
+  is_sound = ferror(from) == 0 && is_sound;
+  (void)fclose(from);
+  return status == BW_OK ? bw_folder_close_file(folder, name, stream, is_sound, diag) : status;
+}
+
 static enum bw_status join(const struct bw_part_source *sources, size_t count, const char *out,
                            struct bw_diag *diag) {
   struct bw_folder *folder = NULL;
@@ -56,6 +80,9 @@ static enum bw_status join(const struct bw_part_source *sources, size_t count, c
   (void)snprintf(name, sizeof name, "%.8s.csv", sources[0].card.table);
   BW_TRY(bw_folder_open(out, &folder, diag));
   enum bw_status status = write_table(sources, count, name, folder, diag);
+  if (status == BW_OK) {
+    status = copy_resolved(&sources[0], folder, diag);
+  }
   if (status == BW_OK) {
     status = write_company(sources, count, name, bw_folder_path(folder), diag);
   }

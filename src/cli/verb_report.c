@@ -14,9 +14,9 @@ static const struct bw_option OPTIONS[] = {
 static enum bw_status check_folder(const char *folder, struct bw_diag *diag) {
   struct stat info;
   if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode)) {
-    return bw_fail_at(
-        diag, BW_E_INPUT, folder, 0,
-        "is no results folder; name one that 'brakeweave run CASE --out FOLDER' made");
+    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
+                      "is no results folder; name one that run, assess, faults, sweep or join made "
+                      "with --out");
   }
   return BW_OK;
 }
@@ -71,11 +71,10 @@ const struct bw_verb BW_VERB_REPORT = {
     .example = "brakeweave report results -o report.html",
     .usage = "FOLDER --output FILE",
     .details =
-        "FOLDER is what 'brakeweave run CASE --out FOLDER' made; what assess and faults put\n"
-        "into it is told too, and the folder of a sweep alone will do. The page needs nothing\n"
-        "from outside: verdict, strategies, figures (draw them with 'brakeweave plot FOLDER'\n"
-        "first), hand-overs, balance, requirements, faults, sweep, ledger and checks,\n"
-        "assumptions, every parameter, hashes, cautions.",
+        "FOLDER is what run, assess, faults, sweep or join wrote with --out, one of them or\n"
+        "several. The page needs nothing from outside: verdict, strategies, figures (draw them\n"
+        "with 'brakeweave plot FOLDER' first), hand-overs, balance, requirements, descents,\n"
+        "faults, sweep, ledger and checks, assumptions, every parameter, hashes, cautions.",
     .options = OPTIONS,
     .option_count = sizeof OPTIONS / sizeof OPTIONS[0],
     .operand = "results folder",

@@ -3,6 +3,7 @@
 #include "output/balance_csv.h"
 #include "output/csv_write.h"
 #include "output/descent_csv.h"
+#include "output/resolved_file.h"
 #include "output/table_file.h"
 
 #include <math.h>
@@ -59,7 +60,8 @@ static bool write_all(const struct bw_assessment *assessment, FILE *stream) {
   return !csv.has_failed;
 }
 
-enum bw_status bw_assess_write_csv(const struct bw_assessment *assessment, const char *folder,
+enum bw_status bw_assess_write_csv(const struct bw_case *loaded,
+                                   const struct bw_assessment *assessment, const char *folder,
                                    struct bw_diag *diag) {
   static const struct {
     const char *name;
@@ -69,6 +71,7 @@ enum bw_status bw_assess_write_csv(const struct bw_assessment *assessment, const
       {"descent.csv", bw_descent_write_csv},
       {"assess.csv", write_all}, /* last: when it is new, the others are */
   };
+  BW_TRY(bw_resolved_file_write(folder, "assess", loaded, diag));
   for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
     struct bw_table_file file;
     BW_TRY(bw_table_file_open(&file, folder, files[i].name, diag));

@@ -35,10 +35,10 @@ BW_MUST_CHECK enum bw_status bw_assess_print(const struct bw_case *loaded,
                                              const struct bw_assessment *assessment, bool is_full,
                                              const char *version, FILE *stream);
 
-/** Write FOLDER/assess.csv, a row per row: written to a temporary name beside it and renamed, so
- *  that a reader sees all of it or none. The folder is made when it does not exist; its parent
- *  must. BW_E_USAGE when the folder cannot be used, BW_E_IO when writing fails. */
-BW_MUST_CHECK enum bw_status bw_assess_write_csv(const struct bw_assessment *assessment,
+/** Write FOLDER/assess.csv, a row per row, the curves behind it and the case's parameters in
+ *  FOLDER/assess-resolved.cfg, each as output/table_file.h does. */
+BW_MUST_CHECK enum bw_status bw_assess_write_csv(const struct bw_case *loaded,
+                                                 const struct bw_assessment *assessment,
                                                  const char *folder, struct bw_diag *diag);
 
 #endif

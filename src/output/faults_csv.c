@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/csv_write.h"
 #include "output/faults_table.h"
+#include "output/resolved_file.h"
 #include "output/table_file.h"
 
 #include <math.h>
@@ -82,9 +83,11 @@ static bool write_rows(const struct bw_fault_study *study, FILE *stream) {
   return !row.has_failed;
 }
 
-enum bw_status bw_fault_cells_write(const struct bw_fault_study *study, const char *folder,
+enum bw_status bw_fault_cells_write(const struct bw_fault_study *study,
+                                    const struct bw_case *loaded, const char *folder,
                                     struct bw_diag *diag) {
   struct bw_table_file file;
+  BW_TRY(bw_resolved_file_write(folder, "faults", loaded, diag));
   BW_TRY(bw_table_file_open(&file, folder, "faults.csv", diag));
   return bw_table_file_close(&file, write_rows(study, file.stream), diag);
 }

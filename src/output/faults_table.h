@@ -3,6 +3,7 @@
 #define BW_FAULTS_TABLE_H
 
 #include "assess/fault_search.h"
+#include "input/case.h"
 
 #include <stdio.h>
 
@@ -43,11 +44,12 @@ bool bw_fault_conditions_print(const struct bw_fault_conditions *conditions, FIL
 BW_MUST_CHECK enum bw_status bw_fault_cells_print(const struct bw_fault_study *study, size_t rows,
                                                   FILE *stream);
 
-/** Write `folder`/faults.csv, which appears whole or not at all; makes the folder where its parent
- *  exists. A row per cell in the order of the cells; columns: fault, condition (from 1), the
- *  conditions' keys, figures, status, reason. BW_E_USAGE for a folder that cannot be, BW_E_IO when
- *  writing failed. */
+/** Write `folder`/faults.csv, and the parameters of the case before its conditions into
+ *  faults-resolved.cfg, each as output/table_file.h does. A row per cell in the order of the
+ * cells; columns: fault, condition (from 1), the conditions' keys, figures, status, reason.
+ * BW_E_USAGE for a folder that cannot be, BW_E_IO when writing failed. */
 BW_MUST_CHECK enum bw_status bw_fault_cells_write(const struct bw_fault_study *study,
-                                                  const char *folder, struct bw_diag *diag);
+                                                  const struct bw_case *loaded, const char *folder,
+                                                  struct bw_diag *diag);
 
 #endif

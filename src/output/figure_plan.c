@@ -7,6 +7,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 enum { VIEWS = 9, ITEMS_ROOM = 64 };
 
@@ -23,6 +24,19 @@ static struct bw_figure_view *view_of(const struct bw_figure_plan *plan, const c
   return &plan->view[i];
 }
 
+static enum bw_status fail_without_figures(const char *folder, struct bw_diag *diag) {
+  char path[BW_FIGURE_PATH_MAX];
+  struct stat info;
+  BW_TRY(bw_figure_path(folder, "find.csv", path, diag));
+  if (stat(path, &info) == 0) {
+    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
+                      "holds a search, which has no figures; 'brakeweave report' shows its table");
+  }
+  return bw_fail_at(diag, BW_E_INPUT, folder, 0,
+                    "is no results folder; name one that run, assess, faults, sweep or join made "
+                    "with --out");
+}
+
 /* a folder of ours, and what a run writes there together is all there */
 static enum bw_status check_folder(const char *folder, const struct bw_figure_plan *plan,
                                    struct bw_diag *diag) {
@@ -35,9 +49,7 @@ static enum bw_status check_folder(const char *folder, const struct bw_figure_pl
     has_any = has_any || (plan->view[i].is_there && !is_companion);
   }
   if (!has_any) {
-    return bw_fail_at(diag, BW_E_INPUT, folder, 0,
-                      "is no results folder; name one that 'brakeweave run CASE --out FOLDER', "
-                      "assess, sweep or faults made");
+    return fail_without_figures(folder, diag);
   }
   const struct bw_figure_view *summary = view_of(plan, "summary.csv");
   if (!summary->is_there) {

@@ -60,7 +60,9 @@ static bool is_of_another_verb(const char *folder, const char *name) {
   } FILES[] = {{"assess.csv", "strategy,requirement,"},
                {"balance.csv", "strategy,load_state,"},
                {"descent.csv", "strategy,profile,"},
-               {"faults.csv", "fault,condition,"}};
+               {"assess-resolved.cfg", "# Every parameter of the run"},
+               {"faults.csv", "fault,condition,"},
+               {"faults-resolved.cfg", "# Every parameter of the run"}};
   char path[BW_FILE_PATH_MAX];
   for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
     if (strcmp(name, FILES[i].name) == 0) {
@@ -79,8 +81,8 @@ static bool is_empty(const char *path) {
   bool has_entry = false;
   const struct dirent *entry = NULL;
   while ((entry = bw_path_next(folder)) != NULL) {
-    has_entry =
-        has_entry || !(is_partial(entry->d_name) || is_of_another_verb(path, entry->d_name));
+    has_entry = has_entry || !(is_partial(entry->d_name) || strcmp(entry->d_name, "figures") == 0 ||
+                               is_of_another_verb(path, entry->d_name));
   }
   (void)closedir(folder);
   return !has_entry;

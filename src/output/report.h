@@ -18,6 +18,7 @@ enum bw_report_file {
   BW_REPORT_COMFORT,
   BW_REPORT_ASSESS,
   BW_REPORT_BALANCE,
+  BW_REPORT_DESCENT,
   BW_REPORT_FAULTS,
   BW_REPORT_SWEEP,
   BW_REPORT_STATISTICS,
@@ -91,7 +92,20 @@ void bw_html_table(FILE *stream, const struct bw_report_view *view);
 void bw_report_put_first(const struct bw_report *report, enum bw_report_file file, size_t most,
                          const struct bw_report_view *view);
 
-/** Name of the case from resolved.cfg, or of the folder. */
+/** Parameters of a verb that wrote into the folder. */
+struct bw_report_settings {
+  const char *verb; /**< 'run', 'assess', 'faults', 'sweep' or 'sweep --find' */
+  const char *name; /**< of the file */
+};
+
+enum { BW_REPORT_SETTINGS = 5 };
+
+/** The files of parameters that the folder holds: the first of them, and those of other bytes than
+ *  that one; gives their number. */
+size_t bw_report_find_settings(const struct bw_report *report,
+                               struct bw_report_settings found[BW_REPORT_SETTINGS]);
+
+/** Name of the case from the first file of parameters, or of the folder. */
 void bw_report_put_name(const struct bw_report *report);
 
 /** The sections; each writes nothing when the folder has nothing for it. */
@@ -101,6 +115,7 @@ void bw_report_put_strategies(const struct bw_report *report);
 void bw_report_put_handovers(const struct bw_report *report);
 void bw_report_put_balance(const struct bw_report *report);
 void bw_report_put_requirements(const struct bw_report *report);
+void bw_report_put_descents(const struct bw_report *report);
 void bw_report_put_faults(const struct bw_report *report);
 void bw_report_put_sweep(const struct bw_report *report);
 void bw_report_put_ledger(const struct bw_report *report);

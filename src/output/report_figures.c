@@ -10,7 +10,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { FIGURE_MOST = 8000000, STRATEGIES_MOST = 512 };
+enum { FIGURE_MOST = 8000000, STRATEGIES_MOST = 512, FIGURE_NAME = BW_FIGURE_FILE_MAX + 16 };
 
 struct figures {
   const struct bw_report *report;
@@ -19,6 +19,7 @@ struct figures {
   size_t left_out; /* drawn, but no room */
   size_t stale;    /* older than what they are drawn of */
   size_t broken;   /* no SVG that can be read */
+  size_t others;   /* drawn as PNG or PDF only */
   bool is_out_of_memory;
 };
 
@@ -95,13 +96,22 @@ static bool write_figure(const struct figures *figures, const struct bw_figure_i
   return is_sound;
 }
 
-static void put_one(struct figures *figures, const struct bw_figure_item *item) {
+/* whether the figure lies there in this form; `name` is its path in the folder */
+static bool find_figure(const struct figures *figures, const struct bw_figure_item *item,
+                        const char *ending, char name[FIGURE_NAME], struct stat *info) {
   char file[BW_FIGURE_FILE_MAX];
-  char name[BW_FIGURE_FILE_MAX + 16];
+  bw_figure_file(item, ending, file);
+  (void)snprintf(name, FIGURE_NAME, "figures/%s", file);
+  return find_time(figures, name, info);
+}
+
+static void put_one(struct figures *figures, const struct bw_figure_item *item) {
+  char name[FIGURE_NAME];
   struct stat info;
-  bw_figure_file(item, "svg", file);
-  (void)snprintf(name, sizeof name, "figures/%s", file);
-  if (!find_time(figures, name, &info)) {
+  if (!find_figure(figures, item, "svg", name, &info)) {
+    const bool is_other = find_figure(figures, item, "png", name, &info) ||
+                          find_figure(figures, item, "pdf", name, &info);
+    figures->others += is_other ? 1 : 0;
     return;
   }
   if (is_stale(figures, item->figure, &info)) {
@@ -205,6 +215,9 @@ static void put_counts(const struct figures *figures) {
   }
   if (figures->broken > 0) {
     (void)fprintf(stream, "; %zu are no SVG that can be read", figures->broken);
+  }
+  if (figures->others > 0) {
+    (void)fprintf(stream, "; %zu lie in the folder's figures/ as PNG or PDF only", figures->others);
   }
   (void)fputs(
       figures->shown == 0

@@ -49,6 +49,7 @@ static void put_contents(const struct bw_report *report) {
       {"handovers", "Hand-overs", has_run},
       {"balance", "Balance", has_run || bw_report_has(report, BW_REPORT_BALANCE)},
       {"requirements", "Requirements", bw_report_has(report, BW_REPORT_ASSESS)},
+      {"descents", "Descents", bw_report_has(report, BW_REPORT_DESCENT)},
       {"faults", "Faults", bw_report_has(report, BW_REPORT_FAULTS)},
       {"sweep", "Sweep",
        bw_report_has(report, BW_REPORT_SWEEP) || bw_report_has(report, BW_REPORT_FIND)},
@@ -79,6 +80,7 @@ static enum bw_status put_back(const struct bw_report *report, struct bw_diag *d
   bw_report_put_handovers(report);
   bw_report_put_balance(report);
   bw_report_put_requirements(report);
+  bw_report_put_descents(report);
   bw_report_put_faults(report);
   bw_report_put_sweep(report);
   bw_report_put_ledger(report);

@@ -62,8 +62,9 @@ static void put_sources(const struct bw_report *report) {
     listed++;
     (void)fputs("<li>", stream);
     bw_html_put(stream, source);
-    (void)fputs(" ", stream);
-    bw_html_put(stream, bw_report_cell(assess, row, "paragraph"));
+    const char *paragraph = bw_report_cell(assess, row, "paragraph");
+    (void)fputs(paragraph[0] != '\0' ? ", " : "", stream);
+    bw_html_put(stream, paragraph);
     (void)fputs(": ", stream);
     bw_html_put(stream, bw_report_cell(assess, row, "certainty"));
     (void)fputs("</li>\n", stream);
@@ -73,28 +74,40 @@ static void put_sources(const struct bw_report *report) {
               stream);
 }
 
-static void put_parameters(const struct bw_report *report) {
+static void put_file(const struct bw_report *report, const char *name) {
   char path[BW_FILE_PATH_MAX];
   char line[LINE_LENGTH];
-  FILE *stream = bw_path_join(path, report->folder, "resolved.cfg") ? fopen(path, "rb") : NULL;
-  if (stream == NULL) {
-    (void)fputs("<p>The folder holds no resolved.cfg, so the parameters cannot be shown; run the "
-                "case with --out into it.</p>\n",
-                report->stream);
-    return;
-  }
   size_t written = 0;
-  (void)fputs("<details><summary>Every parameter as it was used</summary>\n<pre tabindex=\"0\">",
-              report->stream);
-  while (written < PARAMETERS_MOST && fgets(line, sizeof line, stream) != NULL) {
+  FILE *stream = bw_path_join(path, report->folder, name) ? fopen(path, "rb") : NULL;
+  while (stream != NULL && written < PARAMETERS_MOST && fgets(line, sizeof line, stream) != NULL) {
     bw_html_put(report->stream, line);
     written += strlen(line);
   }
-  (void)fputs(written < PARAMETERS_MOST ? "</pre></details>\n"
-                                        : "</pre><p>Cut here; resolved.cfg has the rest.</p>"
-                                          "</details>\n",
-              report->stream);
-  (void)fclose(stream);
+  if (stream != NULL) {
+    (void)fclose(stream);
+  }
+  (void)fputs("</pre>", report->stream);
+  if (written >= PARAMETERS_MOST) {
+    (void)fprintf(report->stream, "<p>Cut here; %s has the rest.</p>", name);
+  }
+}
+
+static void put_parameters(const struct bw_report *report) {
+  struct bw_report_settings found[BW_REPORT_SETTINGS];
+  const size_t count = bw_report_find_settings(report, found);
+  if (count == 0) {
+    (void)fputs("<p>The folder holds no resolved.cfg, so the parameters cannot be shown; run the "
+                "case again with this version and --out into it.</p>\n",
+                report->stream);
+  }
+  for (size_t i = 0; i < count; i++) {
+    (void)fprintf(report->stream,
+                  "<details><summary>Every parameter as %s used it</summary>\n"
+                  "<pre tabindex=\"0\">",
+                  found[i].verb);
+    put_file(report, found[i].name);
+    (void)fputs("</details>\n", report->stream);
+  }
 }
 
 void bw_report_put_assumptions(const struct bw_report *report) {
@@ -118,11 +131,11 @@ static int compare_names(const void *a, const void *b) {
 
 static bool ends_in(const char *name, const char *ending) {
   const size_t length = strlen(name);
-  return name[0] != '.' && length > strlen(ending) &&
+  return name[0] != '.' && length >= strlen(ending) &&
          strcmp(name + length - strlen(ending), ending) == 0;
 }
 
-/* names of the folder's tables and of resolved.cfg, sorted; the caller frees them */
+/* names of the folder's tables and of files of parameters, sorted; the caller frees them */
 static enum bw_status list_files(const char *folder, char **name, size_t *count,
                                  struct bw_diag *diag) {
   DIR *stream = opendir(folder);
@@ -132,7 +145,7 @@ static enum bw_status list_files(const char *folder, char **name, size_t *count,
   enum bw_status status = BW_OK;
   const struct dirent *entry = NULL;
   while (status == BW_OK && (entry = bw_path_next(stream)) != NULL) {
-    if (!ends_in(entry->d_name, ".csv") && strcmp(entry->d_name, "resolved.cfg") != 0) {
+    if (!ends_in(entry->d_name, ".csv") && !ends_in(entry->d_name, "resolved.cfg")) {
       continue;
     }
     char *copy = *count < FILES_MOST ? bw_alloc(strlen(entry->d_name) + 1, 1) : NULL;
@@ -160,7 +173,8 @@ static enum bw_status put_files(const struct bw_report *report, char *const *nam
       "tabindex=\"0\"><table id=\"table-files\"><caption id=\"table-files-caption\"><span>Files "
       "of the folder. The hash is 64-bit FNV-1a of all bytes: against mix-ups, not "
       "against forgery. resolved.cfg is the input: every parameter as used, cycle named; "
-      "running it again gives the same bytes.</span></caption>\n<thead><tr>"
+      "running it again gives the same bytes. VERB-resolved.cfg is that of another "
+      "verb.</span></caption>\n<thead><tr>"
       "<th scope=\"col\">file</th><th scope=\"col\">hash</th>"
       "<th scope=\"col\" class=\"n\">lines</th><th scope=\"col\" class=\"n\">bytes</th>"
       "</tr></thead>\n<tbody>\n",

@@ -48,7 +48,7 @@ static void put_number(FILE *stream, double number, int places) {
     const bool is_zero = fabs(number) < 0.5 * pow(10.0, -places);
     (void)fprintf(stream, "%.*f", places, is_zero ? 0.0 : number);
   } else if (places == BW_REPORT_POWER) {
-    (void)fprintf(stream, "%.2g", number);
+    (void)fprintf(stream, "%.1e", number);
   } else {
     (void)fprintf(stream, "%.5g", number);
   }

@@ -10,7 +10,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { WHOLE = 1000000, SOME = 5000 };
+enum { WHOLE = 1000000, MANY = 100000, SOME = 5000 };
 
 /* a file of the folder: rows that are kept, and columns without which it is an older version's */
 struct source {
@@ -40,6 +40,9 @@ static const struct source SOURCES[BW_REPORT_FILES] = {
     [BW_REPORT_BALANCE] = {"balance.csv", SOME,
                            "strategy,load_state,charge,braking_rate,front_used_high,"
                            "rear_used_high,first_to_lock"},
+    [BW_REPORT_DESCENT] = {"descent.csv", MANY,
+                           "strategy,profile,load_state,charge,distance_m,speed_kmh,soc_percent,"
+                           "charge_limit_kw,machine_axle_kw,friction_kw,rotor_front_c"},
     [BW_REPORT_FAULTS] = {"faults.csv", SOME,
                           "fault,condition,start_s,lost_mps2,gained_mps2,further_m,"
                           "speed_left_kmh,status,reason"},
@@ -147,8 +150,8 @@ enum bw_status bw_report_read(struct bw_report *report, struct bw_diag *diag) {
   }
   if (!has_any) {
     return bw_fail_at(diag, BW_E_INPUT, report->folder, 0,
-                      "is no results folder; name one that 'brakeweave run CASE --out FOLDER', or "
-                      "assess, sweep or faults made");
+                      "is no results folder; name one that run, assess, faults, sweep or join made "
+                      "with --out");
   }
   return rank(report, diag);
 }

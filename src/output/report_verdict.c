@@ -5,104 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { LINE_LENGTH = 8192, MISSED_NAMED = 6 };
-
-/* the text of a `key = "text"; # comment` line of resolved.cfg, its escapes undone, in place;
-   NULL when there is none */
-static char *read_setting(char *line) {
-  char *from = strchr(line, '"');
-  if (from == NULL) {
-    return NULL;
-  }
-  char *to = line;
-  for (from++; *from != '"' && *from != '\0'; from++) {
-    from += *from == '\\' && from[1] != '\0' ? 1 : 0;
-    *to++ = *from;
-  }
-  *to = '\0';
-  return to > line ? line : NULL;
-}
-
-static bool put_setting(const char *title, char *line, FILE *stream) {
-  const char *text = read_setting(line);
-  if (text == NULL) {
-    return false;
-  }
-  if (title != NULL) {
-    (void)fprintf(stream, "<dt>%s</dt><dd>", title);
-  }
-  bw_html_put(stream, text);
-  (void)fputs(title != NULL ? "</dd>\n" : "", stream);
-  return true;
-}
-
-/* a text of resolved.cfg: the line that starts with `key` in a group */
-struct wanted {
-  const char *group;
-  const char *key;
-  const char *title; /* NULL: the bare text */
-};
-
-/* gives the number of settings written */
-static size_t put_settings(const struct bw_report *report, const struct wanted *wanted,
-                           size_t count) {
-  char path[BW_FILE_PATH_MAX];
-  char line[LINE_LENGTH];
-  char group[64] = "";
-  size_t written = 0;
-  FILE *stream = bw_path_join(path, report->folder, "resolved.cfg") ? fopen(path, "rb") : NULL;
-  while (stream != NULL && fgets(line, sizeof line, stream) != NULL) {
-    if (line[0] != ' ') {
-      (void)snprintf(group, sizeof group, "%.60s", line);
-    }
-    for (size_t i = 0; i < count; i++) {
-      if (strncmp(group, wanted[i].group, strlen(wanted[i].group)) == 0 &&
-          strncmp(line, wanted[i].key, strlen(wanted[i].key)) == 0) {
-        written += put_setting(wanted[i].title, line, report->stream) ? 1 : 0;
-        line[0] = '\0';
-      }
-    }
-  }
-  if (stream != NULL) {
-    (void)fclose(stream);
-  }
-  return written;
-}
-
-void bw_report_put_name(const struct bw_report *report) {
-  static const struct wanted name = {"case: {", "  name =", NULL};
-  if (put_settings(report, &name, 1) == 0) {
-    bw_html_put(report->stream, report->folder);
-  }
-}
-
-void bw_report_put_subject(const struct bw_report *report) {
-  static const struct wanted wanted[] = {{"case: {", "  name =", "case"},
-                                         {"case: {", "  note =", "note"},
-                                         {"cycle: {", "  name =", "driven"},
-                                         {"vehicle: {", "  name =", "car"},
-                                         {"vehicle: {", "  note =", "data of the car"}};
-  (void)fputs("<dl>\n", report->stream);
-  (void)put_settings(report, wanted, BW_REPORT_COUNT(wanted));
-  (void)fputs("<dt>results of</dt><dd>", report->stream);
-  const char *gap = "";
-  static const struct {
-    enum bw_report_file file;
-    const char *verb;
-  } sources[] = {{BW_REPORT_SUMMARY, "run"},
-                 {BW_REPORT_ASSESS, "assess"},
-                 {BW_REPORT_FAULTS, "faults"},
-                 {BW_REPORT_SWEEP, "sweep"},
-                 {BW_REPORT_FIND, "sweep --find"}};
-  for (size_t i = 0; i < BW_REPORT_COUNT(sources); i++) {
-    if (bw_report_has(report, sources[i].file)) {
-      (void)fprintf(report->stream, "%s%s", gap, sources[i].verb);
-      gap = ", ";
-    }
-  }
-  (void)fprintf(report->stream, "</dd>\n<dt>report by</dt><dd>brakeweave %s</dd>\n</dl>\n",
-                report->version);
-}
+enum { MISSED_NAMED = 6 };
 
 static void put_lead(FILE *stream, const char *kind) {
   (void)fprintf(stream, "<p class=\"lead %s\">", kind);
@@ -215,7 +118,7 @@ static void put_of_faults(const struct bw_report *report) {
   FILE *stream = report->stream;
   const size_t failed = count(faults, "status", "failed", NULL);
   put_lead(stream, failed == 0 ? "plain" : "bad");
-  (void)fprintf(stream, "Faults: %zu of fault and condition tried, %zu could not be driven",
+  (void)fprintf(stream, "Faults: %zu pairs of fault and condition tried, %zu could not be driven",
                 faults->rows_seen, failed);
   if (faults->rows > 0 && isfinite(bw_report_number(faults, 0, "further_m"))) {
     (void)fputs("; worst is ", stream);

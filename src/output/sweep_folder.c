@@ -10,6 +10,7 @@
 
 static bool is_ours(const char *name) {
   static const char *const names[] = {BW_KEPT_FOLDER,
+                                      "figures",
                                       "sweep.csv",
                                       "sweep.csv.partial",
                                       "sweep.journal",
@@ -20,13 +21,17 @@ static bool is_ours(const char *name) {
                                       "sweep.columns",
                                       "sweep-statistics.csv",
                                       "sweep-statistics.csv.partial",
+                                      "sweep-resolved.cfg",
+                                      ".partial-sweep-resolved.cfg",
                                       "find.csv",
                                       "find.csv.partial",
                                       "find.journal",
                                       "find.done",
                                       "find.done.partial",
                                       "find.part",
-                                      "find.part.partial"};
+                                      "find.part.partial",
+                                      "find-resolved.cfg",
+                                      ".partial-find-resolved.cfg"};
   for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
     if (strcmp(name, names[i]) == 0) {
       return true;

@@ -16,6 +16,11 @@ enum bw_status bw_table_file_open(struct bw_table_file *file, const char *folder
       !bw_path_join(file->partial, folder, partial)) {
     return bw_fail(diag, BW_E_USAGE, "--out is empty or too long; name a folder");
   }
+  struct stat info;
+  if (stat(folder, &info) == 0 && !S_ISDIR(info.st_mode)) {
+    return bw_fail_at(diag, BW_E_USAGE, folder, 0,
+                      "is a file, not a folder; name a folder as --out");
+  }
   if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
     return bw_fail_at(diag, BW_E_USAGE, folder, 0,
                       "cannot create the folder (%s); choose another --out, its parent must exist",

@@ -26,7 +26,8 @@ TABLES = {
     "table-ledger": "ledger.csv", "table-comfort": "comfort.csv", "table-survey": "balance.csv",
     "table-missed": "assess.csv", "table-not-assessed": "assess.csv",
     "table-requirements": "assess.csv", "table-worst-faults": "faults.csv",
-    "table-faults": "faults.csv", "table-statistics": "sweep-statistics.csv",
+    "table-faults": "faults.csv", "table-descents": "descent.csv",
+    "table-descent-ends": "descent.csv", "table-statistics": "sweep-statistics.csv",
 }
 WHOLE_TABLES = ("table-strategies", "table-handovers", "table-ledger", "table-survey",
                 "table-requirements", "table-faults", "table-comfort")
@@ -51,7 +52,7 @@ READ_SHAPE = """({
   bareButtons: [...document.querySelectorAll('button')].filter(b => !b.getAttribute('aria-label')).length,
   lang: document.documentElement.lang, title: document.title,
 })"""
-SECTIONS = ["verdict", "strategies", "figures", "handovers", "balance", "requirements", "faults",
+SECTIONS = ["verdict", "strategies", "figures", "handovers", "balance", "requirements", "descents", "faults",
             "ledger", "assumptions", "inputs", "cautions"]
 
 problems = []

@@ -17,7 +17,8 @@ test_end
 
 test_case "assess_csv_holds_every_row"
 exists assessed/assess.csv
-[ "$(ls -A assessed)" = "assess.csv
+[ "$(ls -A assessed)" = "assess-resolved.cfg
+assess.csv
 balance.csv
 descent.csv" ] || note "other files: $(ls -A assessed)"
 # two loads, 4 + 2 sound stops and 5 failures, two figures each
@@ -193,6 +194,5 @@ refuses "did you mean 'series'?"
 run assess "$root/cases/stop-100.cfg" --strategy series --out no/such/folder
 refuses 'cannot create the folder'
 run assess "$root/cases/stop-100.cfg" --strategy series --out plain
-exits 2
-no_out
+refuses 'plain: is a file, not a folder; '
 test_end

@@ -16,7 +16,8 @@ no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
 same_sweep sw-1 cl-whole
 same sw-1/sweep.done cl-whole/sweep.done
-[ "$(ls -A cl-whole | wc -l)" -eq 3 ] || note "the folder holds something else too"
+same sw-1/sweep-resolved.cfg cl-whole/sweep-resolved.cfg
+[ "$(ls -A cl-whole | wc -l)" -eq 4 ] || note "the folder holds something else too"
 absent cl-1/sweep-statistics.csv # of a part they would mislead
 test_end
 

@@ -81,7 +81,7 @@ for moment in 2 20 60 120 200; do
   exits 0
   same fi-whole/find.csv fi-kill/find.csv
   same whole.txt out
-  [ "$(ls -A fi-kill | tr '\n' ' ')" = "find.csv find.done " ] || note "something else was left in the folder"
+  [ "$(ls -A fi-kill | tr '\n' ' ')" = "find-resolved.cfg find.csv find.done " ] || note "something else was left in the folder"
 done
 [ $caught -ge 2 ] || note "only $caught of 5 were caught at work"
 test_end

@@ -35,6 +35,10 @@ test_case "plot_refuses_what_is_no_results_folder"
 mkdir -p nothing
 run plot nothing
 refuses 'nothing: is no results folder; '
+mkdir -p searched
+: >searched/find.csv
+run plot searched
+refuses 'searched: holds a search, which has no figures; '
 run plot nowhere
 refuses 'nowhere: '
 run plot stop.cfg

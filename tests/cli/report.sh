@@ -114,14 +114,82 @@ printf '%s\n' 'fault,condition,battery.soc_percent,start_s,lost_mps2,gained_mps2
 run report whole -o whole.html
 exits 0
 page_holds whole.html '0 kept, 1 missed, 1 not assessed' 'series misses cold_stop' \
-  '2 of fault and condition tried, 1 could not be driven; worst is machine-trip with 11.25 m further' \
-  '<h2 id="requirements">' '<h2 id="faults">' 'UN R13-H Annex 3: quoted'
+  '2 pairs of fault and condition tried, 1 could not be driven; worst is machine-trip with 11.25 m further' \
+  '<h2 id="requirements">' '<h2 id="faults">' 'UN R13-H, Annex 3: quoted'
 run sweep stop.cfg --strategy series --over battery.soc_percent=50,95 --out told-sweep
 run report told-sweep -o sweep.html
 exits 0
 page_holds sweep.html "lead good\">Sweep: 2 runs; verdict 'missed' 0, 'not ranked' 0, failed 0" \
-  'id="table-statistics"' 'no resolved.cfg'
+  'id="table-statistics"' '<dt>case</dt><dd>stop</dd>' 'Every parameter as sweep used it'
+rm told-sweep/sweep-resolved.cfg
+run report told-sweep -o sweep.html
+exits 0
+page_holds sweep.html 'no resolved.cfg'
 ! grep -q '<h2 id="strategies">' sweep.html || note "strategies without a summary"
+test_end
+
+# each verb's folder says of which case and car it is, in the form of a run's resolved.cfg
+test_case "every_verb_leaves_its_parameters"
+set -- --strategy series --set battery.soc_percent=63
+run run stop.cfg "$@" --no-trace --out verb-run
+run assess stop.cfg "$@" --out verb-assess
+run faults stop.cfg "$@" --fault machine-trip --over road.grade_percent=0,-3 --moments 2 --out verb-faults
+run sweep stop.cfg "$@" --over road.grade_percent=0,-3 --out verb-sweep
+run sweep stop.cfg "$@" --over road.grade_percent=0,-1,-2 --find 'dip_peak_mps2>0' --along road.grade_percent --out verb-find
+for verb in assess faults sweep; do
+  same verb-run/resolved.cfg verb-$verb/$verb-resolved.cfg
+done
+same verb-run/resolved.cfg verb-find/find-resolved.cfg
+for folder in verb-assess verb-faults verb-sweep verb-find; do
+  [ -z "$(find $folder -name '*.partial*' -o -name '.partial*')" ] || note "something half-written in $folder"
+  run report $folder -o verb.html
+  exits 0
+  page_holds verb.html '<title>Brake blending report: stop</title>' '<dt>case</dt><dd>stop</dd>' \
+    "<dt>car</dt><dd>$(sed -n '/^vehicle: {/,/^}/s/^  name = "\(.*\)";.*/\1/p' verb-run/resolved.cfg)</dd>"
+  [ "$(grep -c 'Every parameter as ' verb.html)" -eq 1 ] || note "not one list of parameters for $folder"
+done
+test_end
+
+# verbs that were given other parameters than the run beside them are not taken for it
+test_case "report_tells_verbs_with_other_parameters"
+run assess stop.cfg --strategy series --set battery.soc_percent=63 --out verb-run
+run report verb-run -o verb.html
+exits 0
+! grep -q '<dt>but ' verb.html || note "told of other parameters where there are none"
+run faults stop.cfg --strategy series --set battery.soc_percent=64 --fault machine-trip \
+  --over road.grade_percent=0,-3 --moments 2 --out verb-run
+run report verb-run -o verb.html
+exits 0
+page_holds verb.html '<dt>but faults</dt><dd>other parameters than run: stop; ' \
+  'Every parameter as run used it' 'Every parameter as faults used it' '>faults-resolved.cfg</th>'
+! grep -q 'as assess used it' verb.html || note "parameters of assess are told twice"
+# a folder that other verbs and 'plot' wrote into is still one for a run
+mkdir -p verb-faults/figures
+run run stop.cfg --strategy series --no-trace --out verb-faults
+[ "$status" -le 1 ] || note "exit status $status"
+exists verb-faults/summary.csv
+test_end
+
+test_case "report_shows_where_descents_end"
+run report verb-assess -o verb.html
+exits 0
+page_holds verb.html '<h2 id="descents">Long descents</h2>' '<a href="#descents">'
+awk -F, 'NR > 1 { key = $1 "," $2 "," $3 "," $4 "," $5; if (key != last && NR > 2) print row; last = key; row = NR - 1 } END { print row }' \
+  verb-assess/descent.csv >ends
+[ "$(wc -l <ends)" -ge 2 ] || note "fewer than two descents"
+sed -n '/id="table-descent-ends"/,/<\/table>/s/^<tr data-row="\([0-9]*\)".*/\1/p' verb.html >shown
+same ends shown
+[ "$(sed -n '/id="table-descents"/,/<\/table>/p' verb.html | grep -c '<tr data-row')" -eq $((10 * $(wc -l <ends))) ] ||
+  note "not ten rows per descent"
+test_end
+
+test_case "report_tells_figures_that_are_no_svg"
+cp -r told-of with-png
+mkdir with-png/figures
+touch with-png/figures/energy.png with-png/figures/trade-off.pdf
+run report with-png -o with-png.html
+exits 0
+page_holds with-png.html "<p>0 figures; 2 lie in the folder's figures/ as PNG or PDF only. 'brakeweave plot FOLDER' draws them as SVG"
 test_end
 
 test_case "report_is_not_green_for_a_sweep_without_ranked_runs"
@@ -146,7 +214,7 @@ mkdir -p hollow-results
 run report hollow-results -o never.html
 refuses 'hollow-results: is no results folder; '
 run report stop.cfg -o never.html
-refuses 'stop.cfg: is no results folder; '
+refuses 'stop.cfg: is no results folder; name one that run, assess, faults, sweep or join made'
 run report told-of
 refuses 'no page named; '
 run report told-of -o nowhere/never.html

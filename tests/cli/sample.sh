@@ -69,7 +69,7 @@ while [ $moment -lt 20 ]; do
   run sweep sample.cfg $draw_all --out sa-kill --jobs 2 --resume
   exits 0
   same_sweep sa-all sa-kill
-  [ "$(ls -A sa-kill | wc -l)" -eq 3 ] || note "something was left in the folder"
+  [ "$(ls -A sa-kill | wc -l)" -eq 4 ] || note "something was left in the folder"
 done
 [ $caught -ge 3 ] || note "only $caught of 20 sweeps were caught at work"
 test_end

@@ -7,8 +7,8 @@ run sweep sweep.cfg $grid --out sw-1 --jobs 1
 exits 0
 no_err
 out '18 points, 36 runs: 0 failed, 0 missed'
-[ "$(ls -A sw-1 | tr '\n' ' ')" = "sweep-statistics.csv sweep.csv sweep.done " ] ||
-  note "the folder holds something else than sweep.csv, its statistics and its card"
+[ "$(ls -A sw-1 | tr '\n' ' ')" = "sweep-resolved.cfg sweep-statistics.csv sweep.csv sweep.done " ] ||
+  note "the folder holds something else than sweep.csv, its statistics, its card and its parameters"
 awk -F, 'BEGIN { soc = 20; at = 0; split("-20 0 25", t, " ") }
   NR == 1 { next }
   $1 != 20 + 15 * int(at / 6) || $2 != t[int(at / 2) % 3 + 1] || $3 != "done" { bad = 1 }
