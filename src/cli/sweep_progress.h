@@ -10,16 +10,18 @@
 struct bw_sweep_progress {
   bool is_terminal;
   bool has_lines;
-  size_t count; /**< points of the sweep */
-  size_t first; /**< points that were there at the start */
-  double start; /**< s */
-  double shown; /**< s, when something was shown last */
-  size_t width; /**< columns that stand on the terminal */
+  const char *what; /**< is done, plural, a constant */
+  size_t count;     /**< of them */
+  size_t first;     /**< that were there at the start */
+  double start;     /**< s */
+  double shown;     /**< s, when something was shown last */
+  size_t width;     /**< columns that stand on the terminal */
 };
 
-/** Show on a terminal unless `is_quiet`, and with `has_lines` plainly anywhere else. */
-struct bw_sweep_progress bw_sweep_progress_make(bool is_quiet, bool has_lines, size_t first,
-                                                size_t count);
+/** Show on a terminal unless `is_quiet`, and with `has_lines` plainly anywhere else. Of `count`
+ *  points, or `what` else, `first` are done. */
+struct bw_sweep_progress bw_sweep_progress_make(bool is_quiet, bool has_lines, const char *what,
+                                                size_t first, size_t count);
 
 /** Show, when it is time to. `failed` runs. */
 void bw_sweep_progress_show(struct bw_sweep_progress *progress, size_t done, size_t failed);

@@ -71,7 +71,7 @@ static enum bw_status conduct(const struct bw_arguments *arguments, struct bw_sw
   } else {
     job->progress = bw_sweep_progress_make(
         bw_arguments_has(arguments, "quiet"), bw_arguments_has(arguments, "progress"),
-        bw_journal_state(job->journal).points,
+        search != NULL ? "searches" : "points", bw_journal_state(job->journal).points,
         search != NULL ? bw_find_job_searches(search) : job->part.end - job->part.first);
     BW_TRY(search != NULL ? bw_find_job_run(search, diag) : bw_sweep_job_run(job, diag));
   }

@@ -8,6 +8,7 @@ need_sweep sw-1 $grid
 "$program" sweep sweep.cfg --over battery.soc_percent=20:95:0.0005 --strategy series --out sv-lines \
   --jobs 1 --progress >lines.out 2>lines.err &
 lines=$!
+lines_start=$(date +%s)
 
 test_case "interrupt_from_the_keyboard_says_how_to_go_on"
 stops_and_tells INT
@@ -83,6 +84,13 @@ END
     note "no line with done, total, rate, remaining time and failures"
   # a line is wiped before the next one and at the end
   grep -qE '^7502 points, 7502 runs: 3751 failed' out || note "the last line is not clean"
+  # searches are called what they are
+  cat >pty.sh <<END
+"$program" sweep sweep.cfg --over friction.front.lag_ms=20:80:1 --over battery.soc_percent=60:90:1 \
+  --along battery.soc_percent --find 'recovered_share>2' --strategy series --out sv-find --jobs 2
+END
+  script -qec "sh pty.sh" pty.log >/dev/null 2>&1 </dev/null
+  tr '\r' '\n' <pty.log | grep -qE '^[0-9]+ of 61 searches, ' || note "no line of a search"
   run sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out sv-quiet --progress
   no_err # nothing to say in less than ten seconds
   test_end
@@ -99,7 +107,9 @@ while [ ! -s lines.err ] && [ $waited -lt 300 ]; do
 done
 kill -TERM $lines
 wait $lines
-grep -qE '^[0-9]+ of 150001 points, [0-9.e+]+ per second, [0-9]+ s left, 0 runs failed$' lines.err ||
+lines_took=$(($(date +%s) - lines_start))
+grep -qE '^[0-9]+ of 150001 points, [0-9.e+]+ per second, ([0-9]+ s|[0-9]+ h [0-9]+ min) left, 0 runs failed$' lines.err ||
   note "no plain line: $(head -n 1 lines.err)"
-[ "$(wc -l <lines.err)" -le 8 ] || note "more lines than one every ten seconds"
+count=$(grep -c '^[0-9]' lines.err)
+[ $((10 * count)) -le $((lines_took + 1)) ] || note "$count lines in $lines_took s"
 test_end
