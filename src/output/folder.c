@@ -57,16 +57,16 @@ static bool is_of_another_verb(const char *folder, const char *name) {
   static const struct {
     const char *name;
     const char *start;
-  } FILES[] = {{"assess.csv", "strategy,requirement,"},
+  } files[] = {{"assess.csv", "strategy,requirement,"},
                {"balance.csv", "strategy,load_state,"},
                {"descent.csv", "strategy,profile,"},
                {"assess-resolved.cfg", "# Every parameter of the run"},
                {"faults.csv", "fault,condition,"},
                {"faults-resolved.cfg", "# Every parameter of the run"}};
   char path[BW_FILE_PATH_MAX];
-  for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
-    if (strcmp(name, FILES[i].name) == 0) {
-      return bw_path_join(path, folder, name) && starts_with(path, FILES[i].start);
+  for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+    if (strcmp(name, files[i].name) == 0) {
+      return bw_path_join(path, folder, name) && starts_with(path, files[i].start);
     }
   }
   return false;
