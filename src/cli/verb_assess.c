@@ -66,6 +66,10 @@ static int assess(const struct bw_arguments *arguments, const struct bw_controll
   struct bw_assessment found = {0};
   struct bw_progress progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));
   enum bw_status status = bw_chosen_read(arguments, controllers, loaded, &chosen, &diag);
+  const char *out = bw_arguments_value(arguments, "out");
+  if (status == BW_OK && out != NULL) {
+    status = bw_assess_try_csv(out, &diag); /* not after the work */
+  }
   if (status == BW_OK) {
     status = assess_all(loaded, controllers, &chosen, &progress, &found, &diag);
   }

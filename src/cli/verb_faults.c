@@ -232,6 +232,9 @@ static enum bw_status study(const struct bw_arguments *arguments, const struct b
   BW_TRY(bw_jobs_read(arguments, &workers, diag));
   BW_TRY(bw_arguments_whole(arguments, "rows", 1, ROWS_MAX, &rows, diag));
   BW_TRY(prepare(arguments, loaded, job, diag));
+  if (bw_arguments_value(arguments, "out") != NULL) {
+    BW_TRY(bw_fault_cells_try(bw_arguments_value(arguments, "out"), diag)); /* not after the work */
+  }
   print_head(job, loaded);
   bw_interrupt_watch();
   job->progress = bw_progress_make(bw_arguments_has(arguments, "quiet"));

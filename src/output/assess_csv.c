@@ -60,22 +60,30 @@ static bool write_all(const struct bw_assessment *assessment, FILE *stream) {
   return !csv.has_failed;
 }
 
+static const struct {
+  const char *name;
+  bool (*write)(const struct bw_assessment *assessment, FILE *stream);
+} FILES[] = {
+    {"balance.csv", bw_balance_write_csv},
+    {"descent.csv", bw_descent_write_csv},
+    {"assess.csv", write_all}, /* last: when it is new, the others are */
+};
+
+enum bw_status bw_assess_try_csv(const char *folder, struct bw_diag *diag) {
+  for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
+    BW_TRY(bw_table_file_try(folder, FILES[i].name, diag));
+  }
+  return BW_OK;
+}
+
 enum bw_status bw_assess_write_csv(const struct bw_case *loaded,
                                    const struct bw_assessment *assessment, const char *folder,
                                    struct bw_diag *diag) {
-  static const struct {
-    const char *name;
-    bool (*write)(const struct bw_assessment *assessment, FILE *stream);
-  } files[] = {
-      {"balance.csv", bw_balance_write_csv},
-      {"descent.csv", bw_descent_write_csv},
-      {"assess.csv", write_all}, /* last: when it is new, the others are */
-  };
   BW_TRY(bw_resolved_file_write(folder, "assess", loaded, diag));
-  for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+  for (size_t i = 0; i < sizeof FILES / sizeof *FILES; i++) {
     struct bw_table_file file;
-    BW_TRY(bw_table_file_open(&file, folder, files[i].name, diag));
-    BW_TRY(bw_table_file_close(&file, files[i].write(assessment, file.stream), diag));
+    BW_TRY(bw_table_file_open(&file, folder, FILES[i].name, diag));
+    BW_TRY(bw_table_file_close(&file, FILES[i].write(assessment, file.stream), diag));
   }
   return BW_OK;
 }

@@ -35,6 +35,10 @@ BW_MUST_CHECK enum bw_status bw_assess_print(const struct bw_case *loaded,
                                              const struct bw_assessment *assessment, bool is_full,
                                              const char *version, FILE *stream);
 
+/** Tell before the work whether bw_assess_write_csv() could write into `folder` now; leaves nothing
+ *  behind. Errors as there. */
+BW_MUST_CHECK enum bw_status bw_assess_try_csv(const char *folder, struct bw_diag *diag);
+
 /** Write FOLDER/assess.csv, a row per row, the curves behind it and the case's parameters in
  *  FOLDER/assess-resolved.cfg, each as output/table_file.h does. */
 BW_MUST_CHECK enum bw_status bw_assess_write_csv(const struct bw_case *loaded,

@@ -83,11 +83,17 @@ static bool write_rows(const struct bw_fault_study *study, FILE *stream) {
   return !row.has_failed;
 }
 
+static const char TABLE[] = "faults.csv";
+
+enum bw_status bw_fault_cells_try(const char *folder, struct bw_diag *diag) {
+  return bw_table_file_try(folder, TABLE, diag);
+}
+
 enum bw_status bw_fault_cells_write(const struct bw_fault_study *study,
                                     const struct bw_case *loaded, const char *folder,
                                     struct bw_diag *diag) {
   struct bw_table_file file;
   BW_TRY(bw_resolved_file_write(folder, "faults", loaded, diag));
-  BW_TRY(bw_table_file_open(&file, folder, "faults.csv", diag));
+  BW_TRY(bw_table_file_open(&file, folder, TABLE, diag));
   return bw_table_file_close(&file, write_rows(study, file.stream), diag);
 }

@@ -44,10 +44,15 @@ bool bw_fault_conditions_print(const struct bw_fault_conditions *conditions, FIL
 BW_MUST_CHECK enum bw_status bw_fault_cells_print(const struct bw_fault_study *study, size_t rows,
                                                   FILE *stream);
 
+/** Tell before the work whether bw_fault_cells_write() could write into `folder` now; leaves
+ *  nothing behind. Errors as there. */
+BW_MUST_CHECK enum bw_status bw_fault_cells_try(const char *folder, struct bw_diag *diag);
+
 /** Write `folder`/faults.csv, and the parameters of the case before its conditions into
  *  faults-resolved.cfg, each as output/table_file.h does. A row per cell in the order of the
- * cells; columns: fault, condition (from 1), the conditions' keys, figures, status, reason.
- * BW_E_USAGE for a folder that cannot be, BW_E_IO when writing failed. */
+ *  cells; columns: fault, condition (from 1), the conditions' keys, figures, status, reason.
+ *  BW_E_USAGE for a folder that cannot be or that holds a faults.csv which is none of ours, BW_E_IO
+ *  when writing failed. */
 BW_MUST_CHECK enum bw_status bw_fault_cells_write(const struct bw_fault_study *study,
                                                   const struct bw_case *loaded, const char *folder,
                                                   struct bw_diag *diag);

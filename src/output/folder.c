@@ -4,13 +4,14 @@
 #include "alloc.h"
 #include "output/path.h"
 #include "output/result_csv.h"
+#include "output/table_file.h"
 
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PARTIAL_MAX = 10000, START_MAX = 128 };
+enum { PARTIAL_MAX = 10000 };
 
 struct bw_folder {
   char target[BW_FILE_PATH_MAX];
@@ -18,58 +19,8 @@ struct bw_folder {
   bool is_new;                    /* the target did not exist */
 };
 
-/* wrong usage when another path would do, a failed write when the device is in trouble */
-static enum bw_status status_of_errno(int error) {
-  switch (error) {
-  case EACCES:
-  case EPERM:
-  case EROFS:
-  case ENOENT:
-  case ENOTDIR:
-  case ENAMETOOLONG:
-  case ELOOP:
-  case EINVAL:
-    return BW_E_USAGE;
-  default:
-    return BW_E_IO;
-  }
-}
-
-/* whether the file at `path` starts with `wanted`, shorter than START_MAX */
-static bool starts_with(const char *path, const char *wanted) {
-  char start[START_MAX] = {0};
-  const size_t length = strlen(wanted);
-  FILE *stream = fopen(path, "rb");
-  if (stream == NULL) {
-    return false;
-  }
-  const size_t count = fread(start, 1, length, stream);
-  (void)fclose(stream);
-  return count == length && strcmp(start, wanted) == 0;
-}
-
 static bool is_partial(const char *name) {
   return strncmp(name, ".partial-", strlen(".partial-")) == 0;
-}
-
-/* files that another verb of this program wrote, told by name and header */
-static bool is_of_another_verb(const char *folder, const char *name) {
-  static const struct {
-    const char *name;
-    const char *start;
-  } files[] = {{"assess.csv", "strategy,requirement,"},
-               {"balance.csv", "strategy,load_state,"},
-               {"descent.csv", "strategy,profile,"},
-               {"assess-resolved.cfg", "# Every parameter of the run"},
-               {"faults.csv", "fault,condition,"},
-               {"faults-resolved.cfg", "# Every parameter of the run"}};
-  char path[BW_FILE_PATH_MAX];
-  for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
-    if (strcmp(name, files[i].name) == 0) {
-      return bw_path_join(path, folder, name) && starts_with(path, files[i].start);
-    }
-  }
-  return false;
 }
 
 /* empty but for results of other verbs and what an earlier, killed run left */
@@ -82,7 +33,7 @@ static bool is_empty(const char *path) {
   const struct dirent *entry = NULL;
   while ((entry = bw_path_next(folder)) != NULL) {
     has_entry = has_entry || !(is_partial(entry->d_name) || strcmp(entry->d_name, "figures") == 0 ||
-                               is_of_another_verb(path, entry->d_name));
+                               bw_table_file_is_ours(path, entry->d_name));
   }
   (void)closedir(folder);
   return !has_entry;
@@ -99,7 +50,7 @@ static enum bw_status check_existing(const char *path, struct bw_diag *diag) {
   if (!bw_path_join(summary, path, "summary.csv")) {
     return bw_fail_at(diag, BW_E_USAGE, path, 0, "path is too long; choose a shorter --out");
   }
-  if (starts_with(summary, BW_SUMMARY_CSV_START) || is_empty(path)) {
+  if (bw_path_starts_with(summary, BW_SUMMARY_CSV_START) || is_empty(path)) {
     return BW_OK;
   }
   return bw_fail_at(diag, BW_E_USAGE, path, 0,
@@ -117,7 +68,7 @@ static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *dia
     return check_existing(folder->target, diag);
   }
   if (errno != ENOENT) {
-    return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
+    return bw_fail_at(diag, bw_status_of_system(errno), folder->target, 0,
                       "cannot be used as results folder (%s); choose another --out",
                       bw_reason(errno, text));
   }
@@ -142,7 +93,7 @@ static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *dia
       break;
     }
   }
-  return bw_fail_at(diag, status_of_errno(errno), folder->target, 0,
+  return bw_fail_at(diag, bw_status_of_system(errno), folder->target, 0,
                     "cannot create the results folder (%s); choose another --out, its parent "
                     "folder must exist",
                     bw_reason(errno, text));

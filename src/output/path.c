@@ -4,7 +4,10 @@
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
+
+enum { START_MAX = 128 };
 
 bool bw_path_join(char path[BW_FILE_PATH_MAX], const char *folder, const char *name) {
   const int length = snprintf(path, BW_FILE_PATH_MAX, "%s/%s", folder, name);
@@ -46,6 +49,36 @@ const char *bw_reason(int error, char text[BW_REASON_MAX]) {
     return "a write failed, is the disk full?";
   }
   return strerror_r(error, text, BW_REASON_MAX) == 0 ? text : "unknown error";
+}
+
+enum bw_status bw_status_of_system(int error) {
+  switch (error) {
+  case EACCES:
+  case EPERM:
+  case EROFS:
+  case ENOENT:
+  case ENOTDIR:
+  case ENAMETOOLONG:
+  case ELOOP:
+  case EINVAL:
+    return BW_E_USAGE;
+  default:
+    return BW_E_IO;
+  }
+}
+
+bool bw_path_starts_with(const char *path, const char *start) {
+  char found[START_MAX] = {0};
+  const size_t length = strlen(start);
+  struct stat info;
+  /* whoever opens a pipe without a writer waits for one */
+  FILE *stream = stat(path, &info) == 0 && S_ISREG(info.st_mode) ? fopen(path, "rb") : NULL;
+  if (stream == NULL) {
+    return false;
+  }
+  const size_t count = fread(found, 1, length, stream);
+  (void)fclose(stream);
+  return count == length && strcmp(found, start) == 0;
 }
 
 enum bw_status bw_fail_system(const char *path, const char *what, struct bw_diag *diag) {

@@ -28,6 +28,13 @@ void bw_path_remove_folder(const char *path);
  *  strerror() does but safe among threads. Gives `text` or a constant. */
 const char *bw_reason(int error, char text[BW_REASON_MAX]);
 
+/** BW_E_USAGE for an error number when another path would do, BW_E_IO when the device is in
+ *  trouble. */
+enum bw_status bw_status_of_system(int error);
+
+/** Whether there is a regular file at `path` that begins with `start`, shorter than 128 bytes. */
+bool bw_path_starts_with(const char *path, const char *start);
+
 /** BW_E_IO at `path`: cannot `what`, with the reason in errno. */
 enum bw_status bw_fail_system(const char *path, const char *what, struct bw_diag *diag);
 

@@ -15,8 +15,18 @@ struct bw_table_file {
   char partial[BW_FILE_PATH_MAX];
 };
 
+/** Tell before long work whether the table `name` can be put into `folder`, which need not exist
+ *  yet: BW_E_USAGE when another folder is needed, BW_E_IO when the device is in trouble. Leaves
+ *  nothing behind. */
+BW_MUST_CHECK enum bw_status bw_table_file_try(const char *folder, const char *name,
+                                               struct bw_diag *diag);
+
+/** Whether `folder`/`name` is a table that was added in this way, told by name and header. */
+bool bw_table_file_is_ours(const char *folder, const char *name);
+
 /** Begin `folder`/`name`. The folder is made when it does not exist; its parent must. BW_E_USAGE
- *  when the folder cannot be used; nothing is to be closed then. */
+ *  when the folder cannot be used or holds a file of that name that is no table of ours, BW_E_IO
+ *  when the device is in trouble; nothing is to be closed then. */
 BW_MUST_CHECK enum bw_status bw_table_file_open(struct bw_table_file *file, const char *folder,
                                                 const char *name, struct bw_diag *diag);
 

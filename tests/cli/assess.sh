@@ -196,3 +196,19 @@ refuses 'cannot create the folder'
 run assess "$root/cases/stop-100.cfg" --strategy series --out plain
 refuses 'plain: is a file, not a folder; '
 test_end
+
+# before the work: nothing is on standard output, and what somebody else wrote stays
+test_case "assess_replaces_no_table_of_somebody_else"
+mkdir theirs
+echo 'spring,rate' >theirs/balance.csv
+run assess "$root/cases/stop-100.cfg" --strategy series --out theirs
+refuses 'theirs/balance.csv: is there and was not written by this program'
+[ "$(cat theirs/balance.csv)" = 'spring,rate' ] || note "the table was touched"
+[ "$(ls -A theirs)" = balance.csv ] || note "something was left behind"
+rm theirs/balance.csv
+ln -s ../elsewhere theirs/descent.csv
+run assess "$root/cases/stop-100.cfg" --strategy series --out theirs
+refuses 'theirs/descent.csv: is there'
+absent elsewhere
+rm -r theirs
+test_end

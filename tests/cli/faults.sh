@@ -106,6 +106,7 @@ rm -r hurt/summary.csv
 echo other >hurt/faults.csv
 run run stop.cfg --strategy series --no-trace --out hurt
 refuses 'folder holds files that are no results'
+rm -r hurt
 test_end
 
 # friction alone knows nothing of a machine that trips: it is studied when it is named
@@ -268,6 +269,16 @@ err 'battery.soc_percent'
 run faults stop.cfg --fault message-late --set fault.message_delay_ms=9000
 refuses 'longer than 255 control periods'
 run faults stop.cfg --fault machine-trip --out absent/below
-exits 2
-err 'cannot create the folder'
+refuses 'cannot create the folder' # before the work: nothing is on standard output
+touch no-folder
+run faults stop.cfg --fault machine-trip --out no-folder
+refuses 'no-folder: is a file, not a folder; '
+run faults stop.cfg --fault machine-trip --out ''
+refuses '--out is empty'
+mkdir theirs
+echo 'fault,report' >theirs/faults.csv
+run faults stop.cfg --fault machine-trip --out theirs
+refuses 'theirs/faults.csv: is there and was not written by this program'
+[ "$(cat theirs/faults.csv)" = 'fault,report' ] || note "the table was touched"
+rm -r theirs
 test_end

@@ -131,6 +131,16 @@ run run stop.cfg --strategy series --out plain/below
 refuses 'plain/below: cannot'
 test_end
 
+# whoever opens a pipe waits for somebody to write into it
+test_case "pipe_in_place_of_results_is_refused"
+mkdir piped
+mkfifo piped/summary.csv
+timeout -k 1 20 "$program" run stop.cfg --strategy series --out piped >out 2>err </dev/null
+status=$?
+refuses 'piped: folder holds files that are no results'
+rm -r piped
+test_end
+
 test_case "results_folder_without_parent_is_refused"
 run run stop.cfg --strategy series --out none/below
 refuses 'parent folder must exist'
