@@ -305,6 +305,30 @@ static void impossible_steps_leave_the_state(void **state) {
   check_refused(&battery, (double)NAN, 10.0, 0.01);
 }
 
+/* what a forecast of the limit is wrong by is neither refused nor cut off: it is in the charge and
+ * the books, nothing more is let in, and the next load takes it out */
+static void full_battery_bears_an_error_of_forecast(void **state) {
+  (void)state;
+  struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
+  battery.start_charge = 1.0;
+  struct bw_battery_state now = bw_battery_start(&battery);
+  struct bw_battery_limits limits;
+  struct bw_battery_step step;
+  assert_int_equal(bw_battery_advance(&battery, &now, 5e-6, 0.1, &step), BW_OK);
+  CHECK_WITHIN(step.current, 1e-9, 1e-7);
+  CHECK_RELATIVE(step.cells + step.rc + step.resistance, 5e-7, 1e-12);
+  assert_int_equal(bw_battery_advance(&battery, &now, 10.0, 0.1, &step), BW_OK);
+  CHECK_RELATIVE(now.charge - 1.0, step.current * 0.1 / battery.capacity, 1e-6);
+  bw_battery_limits(&battery, &now, &limits);
+  CHECK_CLOSE(limits.charge_current, 0.0, 0.0);
+  CHECK_CLOSE(limits.charge_power, 0.0, 0.0);
+  check_refused(&battery, now.charge, 100.0, 0.1);
+  const double before = now.charge;
+  assert_int_equal(bw_battery_advance(&battery, &now, -17.0, 0.1, &step), BW_OK);
+  CHECK_WITHIN(now.charge, 0.0, before);
+  CHECK_WITHIN(now.charge, 0.0, 1.0);
+}
+
 static void start_is_rested_and_full_of_pulse(void **state) {
   (void)state;
   struct bw_battery battery = make_pack(96.0, 30.0, 0.08);
@@ -328,6 +352,7 @@ int main(void) {
       cmocka_unit_test(energy_closes),
       cmocka_unit_test(pair_follows_its_exponential),
       cmocka_unit_test(impossible_steps_leave_the_state),
+      cmocka_unit_test(full_battery_bears_an_error_of_forecast),
       cmocka_unit_test(start_is_rested_and_full_of_pulse),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -10,6 +10,12 @@
 /* s: what is left of the charge is never used up faster than this; far longer than any control
  * period, so that no step leaves 0..1, and short enough to act on the last permille only */
 static const double CHARGE_REST_TIME = 1.0;
+/* A s; how far the charge may pass 1. The charge limit is kept by a forecast for the middle of the
+ * control period, and what is sent differs from it with the change of speed, slip and loss, while
+ * the room that CHARGE_REST_TIME leaves fades to nothing. Seen: up to 17 W at 100 ms after jumps of
+ * the demand, 1e-6 W in a steady descent; this is 40 W for 100 ms at 400 V. Nothing is cut off: the
+ * excess is in charge and books, and the limit is 0 until it is used up. */
+static const double CHARGE_FORECAST_ROOM = 0.01;
 /* of U / R; the root of a step is real up to 0.5, the power there 1 % above the one at 0.45 */
 static const double ROOT_SHARE = 0.45;
 /* V; a smaller RC voltage is set to zero before it decays into denormals */
@@ -217,7 +223,7 @@ enum bw_status bw_battery_advance(const struct bw_battery *battery, struct bw_ba
     return BW_E_NUMERIC;
   }
   const double charge = state->charge + current * circuit.charge_per_amp;
-  if (!(charge >= 0.0 && charge <= 1.0)) {
+  if (!(charge >= 0.0 && (charge - 1.0) * battery->capacity <= CHARGE_FORECAST_ROOM)) {
     return BW_E_NUMERIC;
   }
   const double mean_rc = circuit.rest_voltage + pace->pair_resistance * current;

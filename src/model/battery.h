@@ -39,7 +39,7 @@ struct bw_battery {
 
 /** What a battery remembers. */
 struct bw_battery_state {
-  double charge;       /**< 0..1 */
+  double charge;       /**< 0..1, up to 0.01 A s above */
   double rc_voltage;   /**< V */
   double pulse_budget; /**< A^2 s */
   /** What the held temperature fixes, looked up once by bw_battery_start(). */
@@ -98,8 +98,9 @@ void bw_battery_limits(const struct bw_battery *battery, const struct bw_battery
 /** Advance by `duration` (s) with terminal power `power` (W, positive charging). The current is
  *  constant over the step and so chosen that power x duration = cells + rc + resistance, each an
  *  exact integral; the resistance is that of the charge at the start.
- *  BW_E_NUMERIC when the battery cannot give the power or the state leaves 0..1; the state is
- *  then untouched. */
+ *  BW_E_NUMERIC when the battery cannot give the power, or the charge leaves 0..1 by more than
+ *  the 0.01 A s by which a forecast of the charge limit may miss it above; the state is then
+ *  untouched. */
 BW_MUST_CHECK enum bw_status bw_battery_advance(const struct bw_battery *battery,
                                                 struct bw_battery_state *state, double power,
                                                 double duration, struct bw_battery_step *step);

@@ -27,6 +27,23 @@ grep -q 'terminals  *trace' out || note "the share names no trace"
 out 'Of trace: over the'
 test_end
 
+# a full battery lets in what the auxiliaries take, and no forecast of that is exact
+test_case "full_battery_descends_at_long_periods"
+awk 'BEGIN { print "time_s,speed_kmh,grade_percent"
+  for (t = 0; t <= 200; t++) print t "," (t < 12 ? 5 * t : t > 188 ? 5 * (200 - t) : 60) "," (t > 20 ? -8 : 0) }' \
+  >down.csv
+run run "$root/cases/hatchback-udds.cfg" --strategy series --set cycle.name=down.csv \
+  --set control.period_ms=100 --set output.trace_period_ms=100 --set battery.soc_percent=100 \
+  --out full
+[ "$status" -le 1 ] || note "exit status $status"
+no_err
+awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) c[$i] = i; next }
+  { soc = $c["soc_percent"]; if (soc > most) most = soc }
+  END { exit !(most >= 100 && most < 100.00001) }' full/trace-series.csv ||
+  note "the charge passes 100 %, or never comes near it"
+rm -r full
+test_end
+
 test_case "all_takes_every_strategy_once"
 run run stop.cfg --strategy all --strategy series --format csv
 exits 0
