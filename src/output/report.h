@@ -105,6 +105,10 @@ enum { BW_REPORT_SETTINGS = 5 };
 size_t bw_report_find_settings(const struct bw_report *report,
                                struct bw_report_settings found[BW_REPORT_SETTINGS]);
 
+/** Name the keys of file of parameters `name` that differ from `reference`, the first few. */
+void bw_report_put_difference(const struct bw_report *report, const char *name,
+                              const char *reference);
+
 /** Name of the case from the first file of parameters, or of the folder. */
 void bw_report_put_name(const struct bw_report *report);
 

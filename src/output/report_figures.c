@@ -202,6 +202,14 @@ static void put_of_strategy(struct figures *figures, const char *strategy, bool 
 
 static void put_counts(const struct figures *figures) {
   FILE *stream = figures->report->stream;
+  bool has_other = false;
+  for (enum bw_report_file file = 0; file < BW_REPORT_FILES; file++) {
+    has_other = has_other || (file != BW_REPORT_FIND && bw_report_has(figures->report, file));
+  }
+  if (!has_other) {
+    (void)fputs("<p>A search has no figures.</p>\n", stream);
+    return;
+  }
   (void)fprintf(stream, "<p>%zu figures", figures->shown);
   if (figures->left_out > 0) {
     (void)fprintf(stream,

@@ -4,36 +4,8 @@
 #include "output/path.h"
 
 #include <string.h>
-#include <sys/stat.h>
 
 enum { LINE_LENGTH = 8192 };
-
-size_t bw_report_find_settings(const struct bw_report *report,
-                               struct bw_report_settings found[BW_REPORT_SETTINGS]) {
-  static const struct bw_report_settings all[BW_REPORT_SETTINGS] = {
-      {"run", "resolved.cfg"},
-      {"assess", "assess-resolved.cfg"},
-      {"faults", "faults-resolved.cfg"},
-      {"sweep", "sweep-resolved.cfg"},
-      {"sweep --find", "find-resolved.cfg"}};
-  struct bw_report_print first = {0};
-  size_t count = 0;
-  for (size_t i = 0; i < BW_REPORT_SETTINGS; i++) {
-    char path[BW_FILE_PATH_MAX];
-    struct stat info;
-    struct bw_report_print print = {0};
-    if (!bw_path_join(path, report->folder, all[i].name) || stat(path, &info) != 0 ||
-        bw_report_fingerprint(path, &print, NULL) != BW_OK) {
-      continue;
-    }
-    if (count == 0 || print.hash != first.hash || print.bytes != first.bytes) {
-      found[count] = all[i];
-      first = count == 0 ? print : first;
-      count++;
-    }
-  }
-  return count;
-}
 
 /* the text of a `key = "text"; # comment` line of a file of parameters, its escapes undone, in
  * place; NULL when there is none */
@@ -124,13 +96,15 @@ static void put_cases(const struct bw_report *report) {
     (void)put_settings(report, found[0].name, wanted, BW_REPORT_COUNT(wanted));
   }
   for (size_t i = 1; i < count; i++) {
-    (void)fprintf(report->stream, "<dt>but %s</dt><dd>other parameters than %s: ", found[i].verb,
-                  found[0].verb);
+    (void)fprintf(report->stream, "<dt>but %s</dt><dd>", found[i].verb);
     for (size_t k = 0; k < BW_REPORT_COUNT(brief); k++) {
       (void)fputs(k > 0 ? "; " : "", report->stream);
       (void)put_settings(report, found[i].name, &brief[k], 1);
     }
-    (void)fputs(" (<a href=\"#assumptions\">all</a>)</dd>\n", report->stream);
+    (void)fputs("; with other ", report->stream);
+    bw_report_put_difference(report, found[i].name, found[0].name);
+    (void)fprintf(report->stream, " than %s (<a href=\"#assumptions\">all</a>)</dd>\n",
+                  found[0].verb);
   }
 }
 

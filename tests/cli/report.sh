@@ -146,6 +146,7 @@ for folder in verb-assess verb-faults verb-sweep verb-find; do
   exits 0
   page_holds verb.html '<title>Brake blending report: stop</title>' '<dt>case</dt><dd>stop</dd>' \
     "<dt>car</dt><dd>$(sed -n '/^vehicle: {/,/^}/s/^  name = "\(.*\)";.*/\1/p' verb-run/resolved.cfg)</dd>"
+  [ $folder != verb-find ] || page_holds verb.html 'A search has no figures.'
   [ "$(grep -c 'Every parameter as ' verb.html)" -eq 1 ] || note "not one list of parameters for $folder"
 done
 test_end
@@ -160,9 +161,18 @@ run faults stop.cfg --strategy series --set battery.soc_percent=64 --fault machi
   --over road.grade_percent=0,-3 --moments 2 --out verb-run
 run report verb-run -o verb.html
 exits 0
-page_holds verb.html '<dt>but faults</dt><dd>other parameters than run: stop; ' \
+page_holds verb.html '<dt>but faults</dt><dd>stop; ' '; with other battery.soc_percent than run (' \
   'Every parameter as run used it' 'Every parameter as faults used it' '>faults-resolved.cfg</th>'
 ! grep -q 'as assess used it' verb.html || note "parameters of assess are told twice"
+# a table, keys in groups of the same names, more than are named
+printf 'temperature_c,friction\n0,0.4\n700,0.3\n' >pads.csv
+run faults stop.cfg --strategy series --set battery.soc_percent=63 --set friction.rear.pad_scale=0.9 \
+  --set friction.rear.pad_table=pads.csv --set machine.front.lag_ms=11 --set rotor.rear.depth_mm=5.5 \
+  --set road.adhesion=0.7 --set fault.duration_s=0.5 --fault machine-trip --moments 2 --over road.grade_percent=0 --out verb-run
+run report verb-run -o verb.html
+exits 0
+page_holds verb.html \
+  '; with other road.adhesion, machine.front.lag_ms, friction.rear.pad_scale, friction.rear.pad_table and 2 more than run ('
 # a folder that other verbs and 'plot' wrote into is still one for a run
 mkdir -p verb-faults/figures
 run run stop.cfg --strategy series --no-trace --out verb-faults

@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/path.h"
+#include "output/report.h"
+
+#include <string.h>
+#include <sys/stat.h>
+
+enum { LINE_LENGTH = 8192, KEY_LENGTH = 192, NAMED_MOST = 4 };
+
+#define HASH_START  UINT64_C(0xcbf29ce484222325) /* 64-bit FNV-1a */
+#define HASH_FACTOR UINT64_C(0x100000001b3)
+
+size_t bw_report_find_settings(const struct bw_report *report,
+                               struct bw_report_settings found[BW_REPORT_SETTINGS]) {
+  static const struct bw_report_settings all[BW_REPORT_SETTINGS] = {
+      {"run", "resolved.cfg"},
+      {"assess", "assess-resolved.cfg"},
+      {"faults", "faults-resolved.cfg"},
+      {"sweep", "sweep-resolved.cfg"},
+      {"sweep --find", "find-resolved.cfg"}};
+  struct bw_report_print first = {0};
+  size_t count = 0;
+  for (size_t i = 0; i < BW_REPORT_SETTINGS; i++) {
+    char path[BW_FILE_PATH_MAX];
+    struct stat info;
+    struct bw_report_print print = {0};
+    if (!bw_path_join(path, report->folder, all[i].name) || stat(path, &info) != 0 ||
+        bw_report_fingerprint(path, &print, NULL) != BW_OK) {
+      continue;
+    }
+    if (count == 0 || print.hash != first.hash || print.bytes != first.bytes) {
+      found[count] = all[i];
+      first = count == 0 ? print : first;
+      count++;
+    }
+  }
+  return count;
+}
+
+/* goes through a file of parameters key by key */
+struct reader {
+  FILE *stream;
+  bool has_line;
+  char line[LINE_LENGTH]; /* the one behind the key */
+  char group[KEY_LENGTH]; /* 'machine.front.', empty outside */
+  char key[KEY_LENGTH];   /* 'machine.front.lag_ms' */
+  uint64_t value;         /* hash of its lines: a table has several */
+};
+
+static void read_line(struct reader *reader) {
+  reader->has_line = fgets(reader->line, sizeof reader->line, reader->stream) != NULL;
+}
+
+static bool is_key(const char *line) {
+  return strstr(line, " = ") != NULL;
+}
+
+static bool is_group(const char *line) {
+  return strstr(line, ": {") != NULL;
+}
+
+static bool is_end(const char *line) {
+  return line[strspn(line, " ")] == '}';
+}
+
+static void enter_group(struct reader *reader) {
+  const char *name = reader->line + strspn(reader->line, " ");
+  const size_t used = strlen(reader->group);
+  (void)snprintf(reader->group + used, KEY_LENGTH - used, "%.*s.", (int)strcspn(name, ":"), name);
+}
+
+static void leave_group(struct reader *reader) {
+  size_t length = strlen(reader->group);
+  length -= length > 0 ? 1 : 0;
+  while (length > 0 && reader->group[length - 1] != '.') {
+    length--;
+  }
+  reader->group[length] = '\0';
+}
+
+static void take_key(struct reader *reader) {
+  const char *name = reader->line + strspn(reader->line, " ");
+  (void)snprintf(reader->key, KEY_LENGTH, "%.90s%.*s", reader->group,
+                 (int)(strcspn(name, " ") % KEY_LENGTH), name);
+  reader->value = HASH_START;
+  do {
+    for (const char *at = reader->line; *at != '\0'; at++) {
+      reader->value = (reader->value ^ (unsigned char)*at) * HASH_FACTOR;
+    }
+    read_line(reader);
+  } while (reader->has_line && !is_key(reader->line) && !is_group(reader->line) &&
+           !is_end(reader->line));
+}
+
+/* false behind the last key */
+static bool next_key(struct reader *reader) {
+  while (reader->has_line) {
+    if (is_key(reader->line)) {
+      take_key(reader);
+      return true;
+    }
+    if (is_group(reader->line)) {
+      enter_group(reader);
+    } else if (is_end(reader->line)) {
+      leave_group(reader);
+    }
+    read_line(reader);
+  }
+  return false;
+}
+
+static bool start(struct reader *reader, const struct bw_report *report, const char *name) {
+  char path[BW_FILE_PATH_MAX];
+  reader->stream = bw_path_join(path, report->folder, name) ? fopen(path, "rb") : NULL;
+  reader->group[0] = '\0';
+  if (reader->stream != NULL) {
+    read_line(reader);
+  }
+  return reader->stream != NULL;
+}
+
+static void start_again(struct reader *reader) {
+  rewind(reader->stream);
+  reader->group[0] = '\0';
+  read_line(reader);
+}
+
+/* whether `among` has the key with the same value; files have one order of keys, so the search goes
+ * on where the last one ended, and once from the start */
+static bool has_same(struct reader *among, const struct reader *wanted) {
+  for (int round = 0; round < 2; round++) {
+    while (next_key(among)) {
+      if (strcmp(among->key, wanted->key) == 0) {
+        return among->value == wanted->value;
+      }
+    }
+    start_again(among);
+  }
+  return false;
+}
+
+void bw_report_put_difference(const struct bw_report *report, const char *name,
+                              const char *reference) {
+  struct reader other;
+  struct reader first;
+  size_t count = 0;
+  const bool has_other = start(&other, report, name);
+  const bool has_first = start(&first, report, reference);
+  while (has_other && has_first && next_key(&other)) {
+    if (has_same(&first, &other)) {
+      continue;
+    }
+    if (count < NAMED_MOST) {
+      (void)fputs(count > 0 ? ", " : "", report->stream);
+      bw_html_put(report->stream, other.key);
+    }
+    count++;
+  }
+  if (count > NAMED_MOST) {
+    (void)fprintf(report->stream, " and %zu more", count - NAMED_MOST);
+  }
+  (void)fputs(count == 0 ? "parameters" : "", report->stream);
+  if (has_other) {
+    (void)fclose(other.stream);
+  }
+  if (has_first) {
+    (void)fclose(first.stream);
+  }
+}
