@@ -128,6 +128,26 @@ static void conditions_are_read(void **state) {
   }
 }
 
+static void verdicts_are_conditions(void **state) {
+  (void)state;
+  static const enum bw_verdict all[] = {BW_VERDICT_KEPT, BW_VERDICT_MISSED, BW_VERDICT_NOT_RANKED};
+  static const struct {
+    const char *text;
+    bool holds[3]; /* for each of `all` */
+  } asked[] = {{"verdict==missed", {false, true, false}},
+               {"verdict != kept", {false, true, true}},
+               {" verdict== not ranked ", {false, false, true}}};
+  for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+    struct bw_condition it;
+    assert_int_equal(bw_condition_read(asked[i].text, &it, NULL), BW_OK);
+    for (size_t k = 0; k < 3; k++) {
+      const struct bw_summary summary = {.verdict = all[k]};
+      assert_int_equal(bw_condition_probe_summary(&it, &summary),
+                       asked[i].holds[k] ? BW_PROBE_HOLDS : BW_PROBE_CLEAR);
+    }
+  }
+}
+
 static void bad_conditions_are_refused(void **state) {
   (void)state;
   static const char *const bad[] = {"",
@@ -140,6 +160,10 @@ static void bad_conditions_are_refused(void **state) {
                                     "dip_peak_mps2>nan",
                                     "dip_peak_mps2>3 4",
                                     "dip_peak>3",
+                                    "verdict>kept",
+                                    "verdict==good",
+                                    "verdict==",
+                                    "verdict",
                                     "dip peak_mps2>3"};
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
     struct bw_condition it;
@@ -160,6 +184,7 @@ int main(void) {
       cmocka_unit_test(runs_that_say_nothing_are_no_hits),
       cmocka_unit_test(a_failure_ends_the_search),
       cmocka_unit_test(conditions_are_read),
+      cmocka_unit_test(verdicts_are_conditions),
       cmocka_unit_test(bad_conditions_are_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -19,6 +19,8 @@ static const struct {
     {"!=", BW_RELATION_OTHER},    {">", BW_RELATION_ABOVE},    {"<", BW_RELATION_BELOW},
 };
 
+#define FORM "write --find 'COLUMN>NUMBER', with > >= < <= == or !="
+
 static enum bw_status fail_column(const char *name, struct bw_diag *diag) {
   const char *names[BW_SUMMARY_COUNT];
   for (int i = 0; i < (int)BW_SUMMARY_COUNT; i++) {
@@ -33,33 +35,65 @@ static enum bw_status fail_column(const char *name, struct bw_diag *diag) {
                  "cannot find by unknown column '%s'; 'brakeweave list columns' names them", name);
 }
 
+/* the operator at *at, which moves behind it */
+static enum bw_status read_relation(const char *text, const char **at, enum bw_relation *relation,
+                                    struct bw_diag *diag) {
+  const size_t count = sizeof OPERATORS / sizeof OPERATORS[0];
+  size_t i = 0;
+  while (i < count && strncmp(*at, OPERATORS[i].text, strlen(OPERATORS[i].text)) != 0) {
+    i++;
+  }
+  if (i == count) {
+    return bw_fail(diag, BW_E_USAGE, "'%.100s' has no operator that is known; " FORM, text);
+  }
+  *at += strlen(OPERATORS[i].text);
+  *relation = OPERATORS[i].relation;
+  return BW_OK;
+}
+
+static enum bw_status read_verdict(const char *text, const char *at, struct bw_condition *read,
+                                   struct bw_diag *diag) {
+  static const enum bw_verdict all[] = {BW_VERDICT_KEPT, BW_VERDICT_MISSED, BW_VERDICT_NOT_RANKED};
+  char word[NAME_SIZE];
+  at += strspn(at, " ");
+  (void)snprintf(word, sizeof word, "%s", at);
+  for (size_t end = strlen(word); end > 0 && word[end - 1] == ' '; end--) {
+    word[end - 1] = '\0';
+  }
+  const bool is_equality =
+      read->relation == BW_RELATION_EQUAL || read->relation == BW_RELATION_OTHER;
+  for (size_t i = 0; i < sizeof all / sizeof all[0] && is_equality; i++) {
+    if (strcmp(word, bw_verdict_text(all[i])) == 0) {
+      read->verdict = all[i];
+      return BW_OK;
+    }
+  }
+  return bw_fail(diag, BW_E_USAGE,
+                 "'%.100s' is no question about a verdict; write --find 'verdict==WORD' or "
+                 "'verdict!=WORD' with kept, missed or not ranked",
+                 text);
+}
+
 enum bw_status bw_condition_read(const char *text, struct bw_condition *out, struct bw_diag *diag) {
-  static const char *const form = "write --find 'COLUMN>NUMBER', with > >= < <= == or !=";
   char name[NAME_SIZE];
   const char *start = text + strspn(text, " ");
   const size_t length = strcspn(start, " <>=!");
   const char *at = start + length;
   at += strspn(at, " ");
   if (length == 0 || length >= sizeof name) {
-    return bw_fail(diag, BW_E_USAGE, "'%.100s' names no column; %s", text, form);
+    return bw_fail(diag, BW_E_USAGE, "'%.100s' names no column; " FORM, text);
   }
   (void)snprintf(name, sizeof name, "%.*s", (int)length, start);
-  struct bw_condition read = {.column = bw_summary_find(name)};
-  if (read.column == BW_SUMMARY_COUNT) {
+  struct bw_condition read = {.is_of_verdict = strcmp(name, "verdict") == 0,
+                              .column = bw_summary_find(name)};
+  if (read.column == BW_SUMMARY_COUNT && !read.is_of_verdict) {
     return fail_column(name, diag);
   }
-  size_t i = 0;
-  const size_t count = sizeof OPERATORS / sizeof OPERATORS[0];
-  while (i < count && strncmp(at, OPERATORS[i].text, strlen(OPERATORS[i].text)) != 0) {
-    i++;
-  }
-  if (i == count) {
-    return bw_fail(diag, BW_E_USAGE, "'%.100s' has no operator that is known; %s", text, form);
-  }
-  at += strlen(OPERATORS[i].text);
-  read.relation = OPERATORS[i].relation;
-  if (!bw_number_parse(at, strlen(at), &read.number)) {
-    return bw_fail(diag, BW_E_USAGE, "'%.100s' has no number behind the operator; %s", text, form);
+  BW_TRY(read_relation(text, &at, &read.relation, diag));
+  if (read.is_of_verdict) {
+    BW_TRY(read_verdict(text, at, &read, diag));
+  } else if (!bw_number_parse(at, strlen(at), &read.number)) {
+    return bw_fail(diag, BW_E_USAGE, "'%.100s' has no number behind the operator; " FORM, text);
   }
   *out = read;
   return BW_OK;
@@ -89,6 +123,15 @@ enum bw_probe bw_condition_probe(const struct bw_condition *condition, double va
     return BW_PROBE_UNKNOWN;
   }
   return holds(condition, value) ? BW_PROBE_HOLDS : BW_PROBE_CLEAR;
+}
+
+enum bw_probe bw_condition_probe_summary(const struct bw_condition *condition,
+                                         const struct bw_summary *summary) {
+  if (!condition->is_of_verdict) {
+    return bw_condition_probe(condition, summary->value[condition->column]);
+  }
+  const bool is_it = summary->verdict == condition->verdict;
+  return is_it == (condition->relation == BW_RELATION_EQUAL) ? BW_PROBE_HOLDS : BW_PROBE_CLEAR;
 }
 
 static enum bw_status ask(const struct bw_edge_search *search, double value, struct bw_edge *out,

@@ -21,15 +21,18 @@ enum bw_relation {
   BW_RELATION_OTHER
 };
 
-/** COLUMN OP NUMBER with a column of summary.csv; OP is > >= < <= == or !=. */
+/** COLUMN OP NUMBER with a column of summary.csv; OP is > >= < <= == or !=. Or 'verdict' == or !=
+ *  one of the verdicts' words. */
 struct bw_condition {
+  bool is_of_verdict; /**< `verdict` counts, not `column` and `number` */
   enum bw_summary_column column;
   enum bw_relation relation;
   double number;
+  enum bw_verdict verdict;
 };
 
 /** Read `text`, blanks allowed around each part. BW_E_USAGE with the nearest column, for an unknown
- *  operator, for no number. */
+ *  operator, for no number, for no verdict. */
 BW_MUST_CHECK enum bw_status bw_condition_read(const char *text, struct bw_condition *out,
                                                struct bw_diag *diag);
 
@@ -40,8 +43,12 @@ enum bw_probe {
   BW_PROBE_UNKNOWN /**< the run failed, or the column does not apply */
 };
 
-/** NaN is BW_PROBE_UNKNOWN. */
+/** Of a number; NaN is BW_PROBE_UNKNOWN. */
 enum bw_probe bw_condition_probe(const struct bw_condition *condition, double value);
+
+/** Of the column, or the verdict, in a summary that was judged. */
+enum bw_probe bw_condition_probe_summary(const struct bw_condition *condition,
+                                         const struct bw_summary *summary);
 
 struct bw_edge_search {
   const double *value; /**< (count) of the scan, in one direction */

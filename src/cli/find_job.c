@@ -85,6 +85,21 @@ static enum bw_status read_within(struct bw_find_job *job, const struct bw_argum
   return BW_OK;
 }
 
+/* the axis must not vary elsewhere too: its column would tell values that did not run */
+static enum bw_status check_alone(const struct bw_find_job *job, struct bw_diag *diag) {
+  const struct bw_sweep_plan *plan = &job->sweep->plan;
+  const char *key = bw_sweep_key(&job->axis, 0);
+  for (size_t i = 0; i < bw_sweep_column_count(plan); i++) {
+    if (strcmp(bw_sweep_column(plan, i), key) == 0) {
+      return bw_fail(diag, BW_E_USAGE,
+                     "%s is looked along and has a tolerance or a column of --points too; take it "
+                     "out there, a tolerance with --set tolerances.%s=none",
+                     key, key);
+    }
+  }
+  return BW_OK;
+}
+
 enum bw_status bw_find_job_read(struct bw_find_job *job, const struct bw_arguments *arguments,
                                 const struct bw_case *loaded, struct bw_diag *diag) {
   const char *along = bw_arguments_value(arguments, "along");
@@ -104,6 +119,7 @@ enum bw_status bw_find_job_read(struct bw_find_job *job, const struct bw_argumen
     return bw_fail(diag, BW_E_USAGE, "--along %.100s has no range; add --over %.100s=FROM:TO:STEP",
                    along, along);
   }
+  BW_TRY(check_alone(job, diag));
   BW_TRY(read_values(job, along, diag));
   return read_within(job, arguments, diag);
 }
@@ -139,8 +155,7 @@ static enum bw_status probe(void *context, double value, enum bw_probe *out) {
                                      &evaluation, &own);
   }
   if (status == BW_OK) {
-    *out = bw_condition_probe(&search->job->condition,
-                              evaluation.summary.value[search->job->condition.column]);
+    *out = bw_condition_probe_summary(&search->job->condition, &evaluation.summary);
   } else if (!bw_status_ends_all(status)) {
     note_failure(search, &own, status);
     status = BW_OK;

@@ -35,6 +35,38 @@ for jobs in 2 7; do
 done
 test_end
 
+test_case "find_tells_where_a_verdict_changes"
+make_case judged.cfg 'accept: { stopping_distance_m_max = 14.8; };'
+run sweep judged.cfg --strategy series --over friction.front.lag_ms=20:200:20 \
+  --along friction.front.lag_ms --find 'verdict != kept' --within 0.5 --out fi-judged
+exits 0
+out 'found'
+first=$(sed -n 2p fi-judged/find.csv | cut -d, -f5)
+clear=$(sed -n 2p fi-judged/find.csv | cut -d, -f6)
+verdict_at() {
+  run run judged.cfg --strategy series --set friction.front.lag_ms="$1" --format csv
+  awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) at[$i] = i } NR == 2 { print $at["verdict"] }' out
+}
+[ "$(verdict_at "$clear") $(verdict_at "$first")" = "kept missed" ] ||
+  note "the verdicts at $clear and $first are $(verdict_at "$clear") and $(verdict_at "$first")"
+run sweep find.cfg $search --find 'verdict>kept' --out fi-no
+refuses "'verdict>kept' is no question about a verdict; write"
+run sweep find.cfg $search --find 'verdict==good' --out fi-no
+refuses 'with kept, missed or not ranked'
+absent fi-no
+test_end
+
+test_case "find_refuses_an_axis_that_varies_elsewhere"
+run sweep find.cfg --over battery.soc_percent=100:60:-5 --along battery.soc_percent --sample 4 \
+  --set tolerances.battery.soc_percent=uniform:60:90 --find 'recovered_share>0.4' --out fi-no
+refuses 'battery.soc_percent is looked along and has a tolerance'
+printf 'battery.soc_percent\n70\n' >twice.csv
+run sweep find.cfg --over battery.soc_percent=100:60:-5 --along battery.soc_percent \
+  --points twice.csv --find 'recovered_share>0.4' --out fi-no
+refuses 'or a column of --points too'
+absent fi-no
+test_end
+
 test_case "find_says_nowhere_at_start_and_failed"
 run sweep find.cfg $search --find 'recovered_share>2' --out fi-none
 exits 0
