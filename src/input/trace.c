@@ -203,12 +203,9 @@ enum bw_status bw_trace_add_grade(struct bw_trace *trace, double percent, struct
   return BW_OK;
 }
 
-double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
-                      double distance) {
+double bw_trace_grade_on(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
+                         double distance) {
   const size_t n = trace->grade_n;
-  if (n == 0) {
-    return 0.0;
-  }
   cursor->grade = find_place(trace->grade_distance, n, cursor->grade, distance);
   const size_t place = cursor->grade;
   if (place == 0 || place == n) {

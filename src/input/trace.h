@@ -97,9 +97,15 @@ static inline void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cur
   }
 }
 
+/** bw_trace_grade() of a trace with a slope profile. */
+double bw_trace_grade_on(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
+                         double distance);
+
 /** Sine of the slope at `distance` (m), straight between points, held outside. */
-double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
-                      double distance);
+static inline double bw_trace_grade(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
+                                    double distance) {
+  return trace->grade_n == 0 ? 0.0 : bw_trace_grade_on(trace, cursor, distance);
+}
 
 /** Read a cycle or manoeuvre from a CSV file: header `time_s` and one of `speed_kmh`,
  *  `decel_mps2`, `pedal_percent`; `grade_percent` and `speed_mph` (must agree) may follow a

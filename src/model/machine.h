@@ -88,11 +88,80 @@ double bw_machine_brake_limit(const struct bw_machine *machine,
 double bw_machine_drive_limit(const struct bw_machine *machine,
                               const struct bw_machine_condition *condition);
 
+/** Straight from 0 at `zero` to 1 at `full`; a step at `zero` when the two coincide. */
+static inline double bw_machine_ramp(double at, double zero, double full) {
+  if (!(at > zero)) {
+    return 0.0;
+  }
+  return at >= full ? 1.0 : (at - zero) / (full - zero);
+}
+
+/** Torque limit of machine and inverter when cool, N m, and which of its pieces it is. A torque
+ *  table carries no such distinction and counts as peak torque. */
+static inline double bw_machine_envelope(const struct bw_machine *machine, double omega,
+                                         double state_of_charge, enum bw_limit *binding) {
+  *binding = BW_LIMIT_PEAK_TORQUE;
+  if (omega > machine->omega_max) {
+    *binding = BW_LIMIT_SPEED;
+    return 0.0;
+  }
+  if (machine->torque_table.nx > 0) {
+    return bw_table2_at(&machine->torque_table, omega, state_of_charge);
+  }
+  const double peak = machine->shaft_torque_peak;
+  /* compare powers, not torques: no division at standstill */
+  if (omega <= machine->omega_breakdown) {
+    if (peak * omega <= machine->power_peak) {
+      return peak;
+    }
+    *binding = BW_LIMIT_PEAK_POWER;
+    return machine->power_peak / omega;
+  }
+  const double field = machine->power_peak * machine->omega_breakdown;
+  if (peak * omega * omega <= field) {
+    return peak;
+  }
+  *binding = BW_LIMIT_FIELD;
+  return field / (omega * omega);
+}
+
+/** Factor that heat leaves of the torque limit: 1 when cool, falling straight to continuous / peak.
+ */
+static inline double bw_machine_derating(const struct bw_machine *machine, double temperature) {
+  const double lost = machine->shaft_torque_peak - machine->shaft_torque_continuous;
+  if (!(temperature > machine->derate_start && lost > 0.0)) {
+    return 1.0;
+  }
+  return 1.0 - bw_machine_ramp(temperature, machine->derate_start, machine->derate_end) * lost /
+                   machine->shaft_torque_peak;
+}
+
 /** Both limits at once, which share the envelope: bw_machine_brake_limit() is returned,
- *  bw_machine_drive_limit() goes to *drive. */
-double bw_machine_both_limits(const struct bw_machine *machine,
-                              const struct bw_machine_condition *condition, enum bw_limit *binding,
-                              double *drive);
+ *  bw_machine_drive_limit() goes to *drive. Asked for in every period. */
+static inline double bw_machine_both_limits(const struct bw_machine *machine,
+                                            const struct bw_machine_condition *condition,
+                                            enum bw_limit *binding, double *drive) {
+  *binding = BW_LIMIT_NONE;
+  *drive = 0.0;
+  if (!machine->is_fitted) {
+    return 0.0;
+  }
+  const double cool =
+      bw_machine_envelope(machine, condition->omega, condition->state_of_charge, binding);
+  if (*binding == BW_LIMIT_SPEED) {
+    return 0.0;
+  }
+  const double heat = bw_machine_derating(machine, condition->temperature);
+  const double slow =
+      bw_machine_ramp(condition->speed, machine->low_speed_zero, machine->low_speed_full);
+  if (slow < 1.0 && slow <= heat) {
+    *binding = BW_LIMIT_LOW_SPEED;
+  } else if (heat < 1.0) {
+    *binding = BW_LIMIT_DERATING;
+  }
+  *drive = cool * heat;
+  return cool * heat * slow;
+}
 
 /** Loss (W) at zero torque by the polynomial. */
 static inline double bw_machine_no_load_loss(const struct bw_machine *machine, double omega) {

@@ -61,7 +61,7 @@ bool bw_write_regeneration_csv(const struct bw_case *loaded, FILE *stream) {
     battery.start_charge = k * CHARGE_STEP_PERCENT / 100.0;
     const struct bw_battery_state state = bw_battery_start(&battery);
     for (int i = 0; i <= speeds; i++) {
-      struct bw_limits limits;
+      struct bw_limits limits = {0};
       const struct bw_limits_input input = {
           .speed = i * SPEED_STEP_KMH / KMH_PER_MPS,
           .machine_temperature = {loaded->machine[0].start_temperature,

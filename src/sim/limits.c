@@ -124,35 +124,42 @@ struct bw_limits_rule bw_limits_rule(const struct bw_case *loaded) {
       rule.drive_to_axle[i] = machine->ratio * machine->efficiency;
       rule.omega_per_speed[i] = machine->ratio / loaded->vehicle.tyre_radius;
       rule.drive_share[i] = machine->shaft_torque_peak * machine->ratio / wanted;
+      rule.first = rule.end > 0 ? rule.first : (size_t)i;
+      rule.end = (size_t)i + 1;
     }
+    rule.are_two = rule.end == rule.first + 2;
   }
   return rule;
 }
 
-/* braking limits of machine `i` by itself; returns the greatest driving torque at the shaft */
-static double find_braking(const struct bw_machine *machine, const struct bw_limits_input *input,
-                           double to_axle, int i, struct bw_limits *limits) {
+/* limits of machine `i` by itself; what it could drive with stays at the shaft for now */
+static void find_alone(const struct bw_machine *machine, const struct bw_limits_rule *rule,
+                       const struct bw_limits_input *input, size_t i, struct bw_limits *limits) {
+  const double charge_power = limits->charge_power;
+  const double omega = input->speed * (1.0 - input->slip[i]) * rule->omega_per_speed[i];
   const struct bw_machine_condition condition = {
       .speed = input->speed,
-      .omega = limits->omega[i],
+      .omega = omega,
       .temperature = input->machine_temperature[i],
       .state_of_charge = input->battery->charge,
   };
+  enum bw_limit binding = BW_LIMIT_NONE;
   double drive = 0.0;
-  const double envelope = bw_machine_both_limits(machine, &condition, &limits->binding[i], &drive);
+  const double envelope = bw_machine_both_limits(machine, &condition, &binding, &drive);
   double shaft = envelope;
   /* the power sent may pass the limit on the way to an envelope that sends less; it never is more
    * than the mechanical power */
-  if (envelope * condition.omega > limits->charge_power) {
-    shaft = bw_machine_torque_for_power(machine, condition.omega, limits->charge_power, envelope);
-    if (shaft < envelope) {
-      limits->binding[i] = limits->charge_binding;
-    }
+  if (envelope * omega > charge_power) {
+    shaft = bw_machine_torque_for_power(machine, omega, charge_power, envelope);
+    binding = shaft < envelope ? limits->charge_binding : binding;
   }
+  const double to_axle = rule->to_axle[i];
+  limits->omega[i] = omega;
+  limits->binding[i] = binding;
   limits->envelope[i] = envelope * to_axle;
-  limits->alone[i] = shaft * to_axle;
+  limits->alone[i] = limits->joint[i] = shaft * to_axle;
   limits->continuous[i] = bw_min(shaft, machine->shaft_torque_continuous) * to_axle;
-  return drive;
+  limits->drive[i] = drive;
 }
 
 /* seconds until the winding reaches the derating temperature at the torque the limit allows */
@@ -168,62 +175,63 @@ static double heat_time(const struct bw_machine *machine, double omega, double s
   return room < rise * long_time ? room / rise : long_time;
 }
 
-/* the battery's limits, with what a fault takes off */
-static void find_battery(const struct bw_case *loaded, const struct bw_limits_input *input,
-                         struct bw_battery_limits *limits) {
+/* the battery's limits with what a fault takes off */
+static void find_faulty_battery(const struct bw_battery *battery,
+                                const struct bw_limits_input *input,
+                                struct bw_battery_limits *limits) {
+  struct bw_battery raised = *battery;
   if (input->voltage_rise > 0.0) {
-    struct bw_battery raised = loaded->battery;
     raised.voltage_max -= input->voltage_rise;
-    bw_battery_limits(&raised, input->battery, limits);
-  } else {
-    bw_battery_limits(&loaded->battery, input->battery, limits);
   }
+  bw_battery_limits(&raised, input->battery, limits);
   if (input->charge_lost > 0.0) {
     limits->charge_power *= 1.0 - input->charge_lost;
     limits->charge_current *= 1.0 - input->charge_lost;
   }
 }
 
+/* what of machine `i`'s limits depends on the other one and on the battery's power */
+static void find_rest(const struct bw_machine *machine, const struct bw_limits_rule *rule,
+                      const struct bw_limits_input *input, size_t i, struct bw_limits *limits) {
+  const double omega = limits->omega[i];
+  const double joint = limits->joint[i];
+  const double heat =
+      heat_time(machine, omega, joint * rule->to_shaft[i], input->machine_temperature[i]);
+  const double power = limits->drive_power * rule->drive_share[i];
+  const double drive = driving_torque_for_power(machine, omega, power, limits->drive[i]);
+  limits->continuous[i] = bw_min(limits->continuous[i], joint);
+  limits->pulse_left[i] = bw_min(heat, limits->battery.pulse_left);
+  limits->drive[i] = drive * rule->drive_to_axle[i];
+}
+
 void bw_limits_find_by(const struct bw_case *loaded, const struct bw_limits_rule *rule,
-                       const struct bw_limits_input *input, struct bw_limits *limits) {
-  struct bw_battery_limits battery;
-  find_battery(loaded, input, &battery);
-  limits->charge_power = battery.charge_power + loaded->battery.auxiliaries;
-  limits->charge_binding = battery.binding;
-  const double drive_power = bw_max(0.0, battery.discharge_power - loaded->battery.auxiliaries);
-  double drive[2] = {0.0, 0.0};
-  for (int i = 0; i < 2; i++) {
-    const struct bw_machine *machine = &loaded->machine[i];
-    limits->omega[i] = 0.0;
-    limits->envelope[i] = limits->alone[i] = limits->joint[i] = 0.0;
-    limits->continuous[i] = limits->drive[i] = limits->pulse_left[i] = 0.0;
-    limits->binding[i] = BW_LIMIT_NONE;
-    if (machine->is_fitted) {
-      limits->omega[i] = input->speed * (1.0 - input->slip[i]) * rule->omega_per_speed[i];
-      drive[i] = find_braking(machine, input, rule->to_axle[i], i, limits);
-    }
+                       const struct bw_limits_input *input, struct bw_limits *restrict limits) {
+  const struct bw_battery *battery = &loaded->battery;
+  if (input->voltage_rise + input->charge_lost > 0.0) {
+    find_faulty_battery(battery, input, &limits->battery);
+  } else {
+    bw_battery_limits(battery, input->battery, &limits->battery);
+  }
+  limits->charge_power = limits->battery.charge_power + battery->auxiliaries;
+  limits->charge_binding = limits->battery.binding;
+  limits->drive_power = bw_max(0.0, limits->battery.discharge_power - battery->auxiliaries);
+  for (size_t i = rule->first; i < rule->end; i++) {
+    find_alone(&loaded->machine[i], rule, input, i, limits);
   }
   /* one machine by itself is within the charge power already */
-  const bool are_both = limits->alone[0] > 0.0 && limits->alone[1] > 0.0;
-  const double factor = are_both ? bw_limits_scale(loaded, limits, limits->alone) : 1.0;
-  for (int i = 0; i < 2; i++) {
-    const struct bw_machine *machine = &loaded->machine[i];
-    if (!machine->is_fitted) {
-      continue;
-    }
-    limits->joint[i] = factor * limits->alone[i];
-    limits->continuous[i] = bw_min(limits->continuous[i], limits->joint[i]);
-    const double heat = heat_time(machine, limits->omega[i], limits->joint[i] * rule->to_shaft[i],
-                                  input->machine_temperature[i]);
-    limits->pulse_left[i] = bw_min(heat, battery.pulse_left);
-    limits->drive[i] = driving_torque_for_power(machine, limits->omega[i],
-                                                drive_power * rule->drive_share[i], drive[i]) *
-                       rule->drive_to_axle[i];
+  if (rule->are_two && limits->alone[0] > 0.0 && limits->alone[1] > 0.0) {
+    const double factor = bw_limits_scale(loaded, limits, limits->alone);
+    limits->joint[0] = factor * limits->alone[0];
+    limits->joint[1] = factor * limits->alone[1];
+  }
+  for (size_t i = rule->first; i < rule->end; i++) {
+    find_rest(&loaded->machine[i], rule, input, i, limits);
   }
 }
 
 void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
                     struct bw_limits *limits) {
   const struct bw_limits_rule rule = bw_limits_rule(loaded);
+  *limits = (struct bw_limits){0};
   bw_limits_find_by(loaded, &rule, input, limits);
 }

@@ -4,6 +4,9 @@
 
 #include "input/case.h"
 
+#include <stdbool.h>
+#include <stddef.h>
+
 /** What the machines and the battery allow during one control period, at the axles. */
 struct bw_limits {
   double omega[2];          /**< rad/s at the shaft, expected in the middle of the period */
@@ -16,6 +19,8 @@ struct bw_limits {
   enum bw_limit binding[2]; /**< what binds `alone` */
   double charge_power;      /**< W the DC link can take: terminals and auxiliaries */
   enum bw_limit charge_binding;
+  double drive_power;               /**< W that the battery leaves to the machines */
+  struct bw_battery_limits battery; /**< what the rest follows from */
 };
 
 /** What of the limits stays the same over a run, prepared once. */
@@ -25,6 +30,9 @@ struct bw_limits_rule {
   double drive_to_axle[2];   /**< 1, driving: axle torque per shaft torque */
   double omega_per_speed[2]; /**< 1/m, ratio over tyre radius */
   double drive_share[2];     /**< 1, part of the battery's power that the machine may drive with */
+  size_t first;              /**< axles with a machine: from `first` to before `end` */
+  size_t end;
+  bool are_two; /**< both axles have one */
 };
 
 struct bw_limits_rule bw_limits_rule(const struct bw_case *loaded);
@@ -39,11 +47,12 @@ struct bw_limits_input {
   double charge_lost;  /**< 0..1 of the charge power, of a fault */
 };
 
-/** Fill *limits for the case whose rule is `rule`. */
+/** Fill *limits for the case whose rule is `rule`. Axles without a machine are left as they are:
+ *  *limits is zeroed before the first call. */
 void bw_limits_find_by(const struct bw_case *loaded, const struct bw_limits_rule *rule,
-                       const struct bw_limits_input *input, struct bw_limits *limits);
+                       const struct bw_limits_input *input, struct bw_limits *restrict limits);
 
-/** The same, for who asks once. */
+/** The same, for who asks once; *limits may hold anything. */
 void bw_limits_find(const struct bw_case *loaded, const struct bw_limits_input *input,
                     struct bw_limits *limits);
 

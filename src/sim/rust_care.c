@@ -4,7 +4,6 @@
 #include "model/vehicle.h"
 
 #include <math.h>
-#include <stdbool.h>
 
 static const double SHARE = 0.3;        /* of the machines' torque that may be moved */
 static const double GENTLE_RATE = 0.14; /* z below which braking is gentle */
@@ -24,13 +23,9 @@ static void move(struct bw_blend_request *request, int axle, double torque) {
   request->friction[axle] += torque;
 }
 
-static bool is_on(const struct bw_rust_care *care) {
-  return care->work_per_distance[0] > 0.0 || care->work_per_distance[1] > 0.0;
-}
-
 void bw_rust_care_look(const struct bw_rust_care *care, const struct bw_blend_info *info,
                        struct bw_rust_care_state *state, struct bw_blend_input *input) {
-  if (!is_on(care)) {
+  if (!bw_rust_care_is_on(care)) {
     return;
   }
   const double way = input->speed * info->period;
@@ -46,7 +41,7 @@ void bw_rust_care_look(const struct bw_rust_care *care, const struct bw_blend_in
 void bw_rust_care_apply(const struct bw_rust_care *care, const struct bw_blend_info *info,
                         const struct bw_blend_input *input, struct bw_rust_care_state *state,
                         struct bw_blend_request *request) {
-  if (!is_on(care)) {
+  if (!bw_rust_care_is_on(care)) {
     return;
   }
   const double demand = input->demand_pedal + input->demand_overrun;

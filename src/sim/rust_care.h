@@ -4,6 +4,8 @@
 
 #include "input/case.h"
 
+#include <stdbool.h>
+
 /** A least amount of friction work, so that rotors stay clean: an option for any strategy.
  *
  *  A brake that a machine spares for weeks rusts. While the friction work W_i of axle i since the
@@ -27,6 +29,11 @@ struct bw_rust_care_state {
   double moved[2]; /**< N m, on top of the strategy's request */
   double shown[2]; /**< N m, what of it the friction gives by now, as estimated */
 };
+
+/** True when some axle has a target; the functions below change nothing otherwise. */
+static inline bool bw_rust_care_is_on(const struct bw_rust_care *care) {
+  return care->work_per_distance[0] > 0.0 || care->work_per_distance[1] > 0.0;
+}
 
 /** Before a strategy's step: count work and way, and take out of *input the friction torque that
  *  is there on top of what the strategy asked for (moved torque through a lag of tau + theta), or
