@@ -65,6 +65,7 @@ static enum bw_status add_path(struct bw_envelope *envelope, double dead_time, d
   }
   prepare_path(&path, envelope->period, envelope->substep);
   envelope->path[envelope->path_count++] = path;
+  envelope->machine_count += is_machine ? 1 : 0;
   return BW_OK;
 }
 
@@ -95,102 +96,101 @@ static double advance(double state, double input, double left) {
   return fabs(distance) > SNAP ? input + distance : input;
 }
 
-/* answer of `path` at the end of the period that is newest in `ring` */
-static double answer(const struct bw_envelope_path *path, const double *ring, size_t now,
-                     double state) {
-  const double fresh = past(ring, now, path->delay);
-  const double old = past(ring, now, path->delay + 1);
+/* answer of `path` at the end of a period: `old` acts until `late`, `fresh` after */
+static double answer(const struct bw_envelope_path *path, double state, double old, double fresh) {
   return advance(advance(state, old, path->period_decay[0]), fresh, path->period_decay[1]);
 }
 
-/* sub-step means of the answer that starts at `state`: `old` acts until `late`, `new` after */
-static void fill_means(const struct bw_envelope_path *path, double state, const double input[2],
-                       size_t substeps, double *mean) {
-  const double old = input[0];
-  const double fresh = input[1];
-  const size_t whole = path->whole < substeps ? path->whole : substeps;
-  const double distance = (state - old) * path->mean_weight;
-  for (size_t j = 0; j < whole; j++) {
-    mean[j] = old + distance * path->decay_after[j];
+/* means over `n` sub-steps of an answer that is on its way to `input` */
+static void fill_piece(double input, double left, const double *restrict decay, size_t n,
+                       double *restrict mean) {
+  for (size_t j = 0; j < n; j++) {
+    mean[j] = input + left * decay[j];
   }
-  if (whole == substeps) {
+}
+
+/* the same as means of its sub-steps, from `state` on */
+static void fill_means(const struct bw_envelope_path *path, double state, double old, double fresh,
+                       size_t substeps, double *mean) {
+  const double distance = state - old;
+  const size_t whole = path->whole;
+  if (whole >= substeps) {
+    fill_piece(old, distance * path->mean_weight, path->decay_after, substeps, mean);
     return;
   }
-  const double at_break = old + (state - old) * path->decay_after[whole];
+  fill_piece(old, distance * path->mean_weight, path->decay_after, whole, mean);
+  const double at_break = old + distance * path->decay_after[whole];
   mean[whole] =
       path->broken_mean[0] * at_break + path->broken_mean[1] * old + path->broken_mean[2] * fresh;
   const double at_late = old + (at_break - old) * path->broken_decay[0];
   const double start = fresh + (at_late - fresh) * path->broken_decay[1];
-  const double rest = (start - fresh) * path->mean_weight;
-  for (size_t j = whole + 1; j < substeps; j++) {
-    mean[j] = fresh + rest * path->decay_after[j - whole - 1];
+  fill_piece(fresh, (start - fresh) * path->mean_weight, path->decay_after, substeps - whole - 1,
+             mean + whole + 1);
+}
+
+/* Least and greatest of the means of the first `count` paths; for one that there is not stands the
+ * first. */
+static void spread(const struct bw_envelope *envelope, size_t count, size_t substeps,
+                   double *restrict low, double *restrict high) {
+  const double *restrict one = envelope->mean[0];
+  const double *restrict two = envelope->mean[count > 1 ? 1 : 0];
+  const double *restrict three = envelope->mean[count > 2 ? 2 : 0];
+  const double *restrict four = envelope->mean[count > 3 ? 3 : 0];
+  for (size_t j = 0; j < substeps; j++) {
+    low[j] = bw_min(bw_min(one[j], two[j]), bw_min(three[j], four[j]));
+    high[j] = bw_max(bw_max(one[j], two[j]), bw_max(three[j], four[j]));
   }
 }
 
-/* least and greatest of the paths so far, and of `mean` */
-static void spread(const double *restrict mean, size_t substeps, bool is_first,
-                   double *restrict low, double *restrict high) {
-  if (is_first) {
-    for (size_t j = 0; j < substeps; j++) {
-      low[j] = high[j] = mean[j];
+/* take the demand through every path; with `substeps` above 0 low and high are filled */
+static void answer_demand(struct bw_envelope *envelope, size_t substeps) {
+  bool is_braked = false;
+  for (size_t i = 0; i < envelope->path_count; i++) {
+    struct bw_envelope_path *path = &envelope->path[i];
+    const double fresh = past(envelope->demand, envelope->now, path->delay);
+    const double old = past(envelope->demand, envelope->now, path->delay + 1);
+    if (substeps > 0) {
+      fill_means(path, path->brake, old, fresh, substeps, envelope->mean[i]);
     }
+    path->brake = answer(path, path->brake, old, fresh);
+    is_braked = is_braked || path->brake > 0.0;
+  }
+  envelope->is_braked = is_braked;
+  if (substeps > 0) {
+    spread(envelope, envelope->path_count, substeps, envelope->low, envelope->high);
+  }
+}
+
+/* take the drive demand through the machines' paths */
+static void answer_drive(struct bw_envelope *envelope) {
+  bool is_driven = false;
+  for (size_t i = 0; i < envelope->machine_count; i++) {
+    struct bw_envelope_path *path = &envelope->path[i];
+    const double fresh = past(envelope->driving, envelope->now, path->delay);
+    const double old = past(envelope->driving, envelope->now, path->delay + 1);
+    path->drive = answer(path, path->drive, old, fresh);
+    is_driven = is_driven || path->drive > 0.0;
+  }
+  envelope->is_driven = is_driven;
+}
+
+/* take the greatest driving tail off low and the least off high, before answer_drive() */
+static void take_off_drive(struct bw_envelope *envelope, size_t substeps) {
+  for (size_t i = 0; i < envelope->machine_count; i++) {
+    const struct bw_envelope_path *path = &envelope->path[i];
+    const double fresh = past(envelope->driving, envelope->now, path->delay);
+    const double old = past(envelope->driving, envelope->now, path->delay + 1);
+    fill_means(path, path->drive, old, fresh, substeps, envelope->mean[i]);
+  }
+  if (envelope->machine_count == 0) {
     return;
   }
-  for (size_t j = 0; j < substeps; j++) {
-    low[j] = bw_min(low[j], mean[j]);
-    high[j] = bw_max(high[j], mean[j]);
-  }
-}
-
-/* take the greatest driving tail off `low` and the least off `high` */
-static void take_off_drive(struct bw_envelope *envelope, size_t substeps) {
   double least[BW_SUBSTEPS_MAX];
   double most[BW_SUBSTEPS_MAX];
-  bool is_first = true;
-  for (size_t i = 0; i < envelope->path_count; i++) {
-    const struct bw_envelope_path *path = &envelope->path[i];
-    if (!path->is_machine) {
-      continue;
-    }
-    const double input[2] = {past(envelope->driving, envelope->now, path->delay + 1),
-                             past(envelope->driving, envelope->now, path->delay)};
-    double mean[BW_SUBSTEPS_MAX];
-    fill_means(path, path->drive, input, substeps, mean);
-    spread(mean, substeps, is_first, least, most);
-    is_first = false;
-  }
-  if (is_first) {
-    return;
-  }
+  spread(envelope, envelope->machine_count, substeps, least, most);
   for (size_t j = 0; j < substeps; j++) {
     envelope->low[j] -= most[j];
     envelope->high[j] -= least[j];
-  }
-}
-
-static bool has_drive(const struct bw_envelope *envelope) {
-  for (size_t i = 0; i < envelope->path_count; i++) {
-    const struct bw_envelope_path *path = &envelope->path[i];
-    const double sum = path->drive + past(envelope->driving, envelope->now, path->delay + 1) +
-                       past(envelope->driving, envelope->now, path->delay);
-    if (path->is_machine && sum > 0.0) {
-      return true;
-    }
-  }
-  return false;
-}
-
-static void fill_band(struct bw_envelope *envelope, size_t substeps) {
-  double mean[BW_SUBSTEPS_MAX];
-  for (size_t i = 0; i < envelope->path_count; i++) {
-    const struct bw_envelope_path *path = &envelope->path[i];
-    const double input[2] = {past(envelope->demand, envelope->now, path->delay + 1),
-                             past(envelope->demand, envelope->now, path->delay)};
-    fill_means(path, path->brake, input, substeps, mean);
-    spread(mean, substeps, i == 0, envelope->low, envelope->high);
-  }
-  if (has_drive(envelope)) {
-    take_off_drive(envelope, substeps);
   }
 }
 
@@ -206,24 +206,24 @@ static void use_substep(struct bw_envelope *envelope, double substep) {
 
 void bw_envelope_advance(struct bw_envelope *envelope, const struct bw_sample *sample,
                          bool is_wanted) {
-  envelope->now = (envelope->now + 1) % BW_ENVELOPE_HISTORY;
-  envelope->demand[envelope->now] = sample->demand;
-  envelope->driving[envelope->now] = sample->drive;
-  if (is_wanted) {
-    use_substep(envelope, sample->substep);
-    fill_band(envelope, sample->substeps);
-  }
+  const size_t now = (envelope->now + 1) % BW_ENVELOPE_HISTORY;
+  envelope->now = now;
+  envelope->demand[now] = sample->demand;
+  envelope->driving[now] = sample->drive;
   envelope->settled = sample->demand > 0.0 ? 0 : envelope->settled + 1;
   envelope->coasting = sample->drive > 0.0 ? 0 : envelope->coasting + 1;
-  const bool has_brake = envelope->settled < envelope->longest;
-  const bool has_drive = envelope->coasting < envelope->longest;
-  for (size_t i = 0; i < envelope->path_count; i++) {
-    struct bw_envelope_path *path = &envelope->path[i];
-    if (has_brake || path->brake > 0.0) {
-      path->brake = answer(path, envelope->demand, envelope->now, path->brake);
+  const bool has_brake = envelope->is_braked || envelope->settled < envelope->longest;
+  const bool has_drive = envelope->is_driven || envelope->coasting < envelope->longest;
+  if (is_wanted) {
+    use_substep(envelope, sample->substep);
+    answer_demand(envelope, sample->substeps);
+    if (has_drive) {
+      take_off_drive(envelope, sample->substeps);
     }
-    if (path->is_machine && (has_drive || path->drive > 0.0)) {
-      path->drive = answer(path, envelope->driving, envelope->now, path->drive);
-    }
+  } else if (has_brake) {
+    answer_demand(envelope, 0);
+  }
+  if (has_drive) {
+    answer_drive(envelope);
   }
 }

@@ -35,15 +35,19 @@ struct bw_envelope {
   double period;
   double substep;
   size_t path_count;
+  size_t machine_count; /**< machines' paths; they come first */
   struct bw_envelope_path path[BW_ENVELOPE_PATHS];
   size_t now;      /**< place of the current period in the rings */
   size_t settled;  /**< periods in a row without any demand, state and history zero beyond */
   size_t coasting; /**< the same without any drive demand */
   size_t longest;  /**< periods of history that the longest delay needs */
+  bool is_braked;  /**< some path still answers a demand */
+  bool is_driven;  /**< or a drive demand */
   double demand[BW_ENVELOPE_HISTORY]; /**< N m, ring over the control periods */
   double driving[BW_ENVELOPE_HISTORY];
   double low[BW_SUBSTEPS_MAX]; /**< N m, sub-step means of the last watched period */
   double high[BW_SUBSTEPS_MAX];
+  double mean[BW_ENVELOPE_PATHS][BW_SUBSTEPS_MAX]; /**< scratch: the answers, path by path */
 };
 
 /** Prepare for a case. BW_E_RANGE when a dead time needs more than BW_ENVELOPE_HISTORY - 2

@@ -39,17 +39,20 @@ struct gap_sums {
 
 static void sum_band(const struct bw_gap *gap, const struct bw_sample *sample,
                      struct gap_sums *sums) {
-  const double felt_torque = gap->felt_torque;
   for (size_t j = 0; j < sample->substeps; j++) {
-    const double under = gap->envelope.low[j] - sample->delivered[j];
-    const double over = sample->delivered[j] - gap->envelope.high[j];
-    const double dip = bw_max(0.0, under);
-    const double surge = bw_max(0.0, over);
+    const double delivered = sample->delivered[j];
+    const double low = gap->envelope.low[j];
+    const double high = gap->envelope.high[j];
+    if (!(delivered < low) && !(delivered > high)) {
+      continue; /* within the band nothing is added */
+    }
+    const double dip = bw_max(0.0, low - delivered);
+    const double surge = bw_max(0.0, delivered - high);
     sums->dip += dip;
     sums->surge += surge;
     sums->dip_peak = bw_max(sums->dip_peak, dip);
     sums->surge_peak = bw_max(sums->surge_peak, surge);
-    sums->felt += bw_max(dip, surge) > felt_torque ? 1.0 : 0.0;
+    sums->felt += bw_max(dip, surge) > gap->felt_torque ? 1.0 : 0.0;
   }
 }
 
@@ -116,8 +119,10 @@ void bw_gap_watch(struct bw_gap *gap, const struct bw_sample *sample,
   const bool is_judged = period->is_felt && sample->substeps > 0;
   bw_envelope_advance(&gap->envelope, sample, is_judged);
   if (!is_judged) {
-    gap->is_filtering = false;
-    gap->period = (struct bw_gap_period){0};
+    if (gap->is_filtering) {
+      gap->is_filtering = false;
+      gap->period = (struct bw_gap_period){0};
+    }
     return;
   }
   struct gap_sums sums = {0};
