@@ -19,6 +19,18 @@ static double low_pass_gain(double duration, double filter) {
   return x * (1.0 + 0.5 * x) / (1.0 + x + 0.5 * x * x);
 }
 
+/* the lamp is not as it must be, or was not in the step before */
+static void count_wrong(struct bw_lamp *lamp, bool must_be_lit, bool must_be_dark,
+                        double duration) {
+  lamp->is_wrong = must_be_lit || must_be_dark;
+  lamp->must_on += must_be_lit ? duration : 0.0;
+  lamp->must_off += must_be_dark ? duration : 0.0;
+  lamp->must_on_spell = must_be_lit ? lamp->must_on_spell + duration : 0.0;
+  lamp->must_off_spell = must_be_dark ? lamp->must_off_spell + duration : 0.0;
+  lamp->must_on_longest = bw_max(lamp->must_on_longest, lamp->must_on_spell);
+  lamp->must_off_longest = bw_max(lamp->must_off_longest, lamp->must_off_spell);
+}
+
 bool bw_lamp_step(struct bw_lamp *lamp, double deceleration, bool is_pedal_pressed,
                   double duration) {
   if (lamp->is_started) {
@@ -35,12 +47,9 @@ bool bw_lamp_step(struct bw_lamp *lamp, double deceleration, bool is_pedal_press
   lamp->is_lit = is_pedal_pressed || lamp->deceleration > line;
   const bool must_be_lit = !lamp->is_lit && deceleration > BW_LAMP_MUST_ON;
   const bool must_be_dark = lamp->is_lit && !is_pedal_pressed && deceleration <= BW_LAMP_OFF;
-  lamp->must_on += must_be_lit ? duration : 0.0;
-  lamp->must_off += must_be_dark ? duration : 0.0;
-  lamp->must_on_spell = must_be_lit ? lamp->must_on_spell + duration : 0.0;
-  lamp->must_off_spell = must_be_dark ? lamp->must_off_spell + duration : 0.0;
-  lamp->must_on_longest = bw_max(lamp->must_on_longest, lamp->must_on_spell);
-  lamp->must_off_longest = bw_max(lamp->must_off_longest, lamp->must_off_spell);
+  if (must_be_lit || must_be_dark || lamp->is_wrong) {
+    count_wrong(lamp, must_be_lit, must_be_dark, duration);
+  }
   return lamp->is_lit;
 }
 

@@ -23,6 +23,7 @@ struct bw_lamp {
   double deceleration; /**< m/s2, low-passed */
   bool is_started;
   bool is_lit;
+  bool is_wrong;        /**< dark where it must be lit or lit where it must be dark */
   double must_on;       /**< s dark while the car itself slows with more than 1.3 m/s2 */
   double must_off;      /**< s lit, pedal released, while it slows with 0.7 m/s2 or less */
   double must_on_spell; /**< s, the running spell, and the longest */

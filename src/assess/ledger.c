@@ -17,6 +17,15 @@ static void add_axle(struct bw_ledger_keeper *keeper, const struct bw_sample_axl
   keeper->shaft += axle->shaft_work;
 }
 
+/* what goes in and what comes out are kept apart */
+static void add_signed(double work, double *in, double *out) {
+  if (work > 0.0) {
+    *in += work;
+  } else {
+    *out -= work;
+  }
+}
+
 void bw_ledger_watch(struct bw_ledger_keeper *keeper, const struct bw_sample *sample) {
   struct bw_ledger *totals = &keeper->totals;
   if (!keeper->is_started) {
@@ -29,11 +38,9 @@ void bw_ledger_watch(struct bw_ledger_keeper *keeper, const struct bw_sample *sa
   add_axle(keeper, &sample->axle[BW_FRONT], BW_FRONT);
   add_axle(keeper, &sample->axle[BW_REAR], BW_REAR);
   const double dc = sample->axle[BW_FRONT].dc_work + sample->axle[BW_REAR].dc_work;
-  totals->dc_in += bw_max(0.0, dc);
-  totals->dc_out += bw_max(0.0, -dc);
+  add_signed(dc, &totals->dc_in, &totals->dc_out);
   totals->auxiliaries += sample->auxiliaries_work;
-  totals->terminals_in += bw_max(0.0, sample->battery_work);
-  totals->terminals_out += bw_max(0.0, -sample->battery_work);
+  add_signed(sample->battery_work, &totals->terminals_in, &totals->terminals_out);
   totals->cells += sample->cells_work;
   totals->rc += sample->rc_work;
   totals->resistance += sample->resistance_loss;

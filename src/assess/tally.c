@@ -15,7 +15,7 @@ struct bw_tally bw_tally_start(const struct bw_judge *judge) {
     const struct bw_friction *friction = &loaded->brakes.axle[i];
     greatest += (friction->pressure_max - friction->threshold) * friction->per_pressure;
   }
-  return (struct bw_tally){
+  struct bw_tally tally = {
       .loaded = loaded,
       .application_on = APPLICATION_ON * greatest,
       .application_off = APPLICATION_OFF * greatest,
@@ -24,23 +24,32 @@ struct bw_tally bw_tally_start(const struct bw_judge *judge) {
       .voltage_peak = -(double)INFINITY,
       .machine_peak = -(double)INFINITY,
       .rotor_peak = {-(double)INFINITY, -(double)INFINITY},
+      .deceleration_before = (double)NAN,
       .jolt = (double)NAN,
       .first_clipping = (double)NAN,
+      .has_messages = bw_message_acts(&loaded->message),
   };
+  for (int i = 0; i < 2; i++) {
+    tally.has_machine[i] = loaded->machine[i].is_fitted;
+    tally.derate_start[i] =
+        loaded->machine[i].is_fitted ? loaded->machine[i].derate_start : (double)INFINITY;
+  }
+  return tally;
 }
 
 static void watch_heat(struct bw_tally *tally, const struct bw_sample *sample) {
-  bool is_derated = false;
-  for (int i = 0; i < 2; i++) {
-    const struct bw_sample_axle *axle = &sample->axle[i];
-    const struct bw_machine *machine = &tally->loaded->machine[i];
-    tally->rotor_peak[i] = bw_max(tally->rotor_peak[i], axle->rotor_temperature);
-    if (machine->is_fitted) {
-      tally->machine_peak = bw_max(tally->machine_peak, axle->machine_temperature);
-      is_derated = is_derated || axle->machine_temperature > machine->derate_start;
-    }
+  const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
+  const struct bw_sample_axle *rear = &sample->axle[BW_REAR];
+  tally->rotor_peak[BW_FRONT] = bw_max(tally->rotor_peak[BW_FRONT], front->rotor_temperature);
+  tally->rotor_peak[BW_REAR] = bw_max(tally->rotor_peak[BW_REAR], rear->rotor_temperature);
+  if (tally->has_machine[BW_FRONT]) {
+    tally->machine_peak = bw_max(tally->machine_peak, front->machine_temperature);
   }
-  if (is_derated) {
+  if (tally->has_machine[BW_REAR]) {
+    tally->machine_peak = bw_max(tally->machine_peak, rear->machine_temperature);
+  }
+  if (front->machine_temperature > tally->derate_start[BW_FRONT] ||
+      rear->machine_temperature > tally->derate_start[BW_REAR]) {
     tally->derated_time += sample->duration;
   }
 }
@@ -56,6 +65,14 @@ static void watch_friction(struct bw_tally *tally, const struct bw_sample *sampl
   tally->friction += sample->axle[0].friction_work + sample->axle[1].friction_work;
 }
 
+/* the car comes to rest */
+static void watch_rest(struct bw_tally *tally, const struct bw_sample *sample) {
+  /* the period of rest itself mixes braking and standing: take the one before */
+  const double before =
+      isnan(tally->deceleration_before) ? sample->deceleration : tally->deceleration_before;
+  tally->jolt = isnan(tally->jolt) ? before : bw_max(tally->jolt, before);
+}
+
 void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
   tally->duration = sample->time + sample->duration;
   tally->distance += sample->distance;
@@ -68,21 +85,20 @@ void bw_tally_watch(struct bw_tally *tally, const struct bw_sample *sample) {
   }
   watch_heat(tally, sample);
   watch_friction(tally, sample);
-  if (sample->speed_start > 0.0 && !(sample->speed_end > 0.0)) {
-    /* the period of rest itself mixes braking and standing: take the one before */
-    const double before = tally->is_started ? tally->deceleration_before : sample->deceleration;
-    tally->jolt = isnan(tally->jolt) ? before : bw_max(tally->jolt, before);
+  if (!(sample->speed_end > 0.0) && sample->speed_start > 0.0) {
+    watch_rest(tally, sample);
   }
   tally->deceleration_before = sample->deceleration;
-  tally->is_started = true;
   if (sample->clipped != 0) {
     tally->first_clipping = tally->clippings > 0.0 ? tally->first_clipping : sample->time;
     tally->clippings += 1.0;
   }
   tally->shortfall = bw_max(tally->shortfall, sample->hold_shortfall);
-  tally->messages_lost += (double)sample->messages_lost;
-  tally->message_age = bw_max(tally->message_age, sample->message_age);
-  tally->message_timed_out += sample->message_timed_out;
+  if (tally->has_messages) {
+    tally->messages_lost += (double)sample->messages_lost;
+    tally->message_age = bw_max(tally->message_age, sample->message_age);
+    tally->message_timed_out += sample->message_timed_out;
+  }
 }
 
 static double finite_or_none(double value) {
@@ -117,7 +133,7 @@ void bw_tally_finish(const struct bw_tally *tally, struct bw_summary *summary) {
   value[BW_SUMMARY_CLIPPINGS] = tally->clippings;
   value[BW_SUMMARY_FIRST_CLIPPING] = tally->first_clipping;
   value[BW_SUMMARY_HOLD_SHORTFALL] = tally->shortfall;
-  const bool has_messages = bw_message_acts(&tally->loaded->message);
+  const bool has_messages = tally->has_messages;
   value[BW_SUMMARY_MESSAGES_LOST] = has_messages ? tally->messages_lost : (double)NAN;
   value[BW_SUMMARY_MESSAGE_AGE] = has_messages ? tally->message_age * 1e3 : (double)NAN;
   value[BW_SUMMARY_MESSAGE_TIMED_OUT] = has_messages ? tally->message_timed_out : (double)NAN;

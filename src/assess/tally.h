@@ -11,8 +11,10 @@ struct bw_tally {
   const struct bw_case *loaded;
   double application_on;  /**< N m, friction torque that counts as an application */
   double application_off; /**< N m, below which it is over */
+  bool has_machine[2];
+  double derate_start[2]; /**< K, infinite where no machine is fitted */
+  bool has_messages;
   bool is_applied;
-  bool is_started;
   double duration;
   double distance;
   double battery;  /**< J into the terminals, signed */
@@ -26,7 +28,7 @@ struct bw_tally {
   double machine_peak;        /**< K */
   double derated_time;        /**< s */
   double rotor_peak[2];       /**< K */
-  double deceleration_before; /**< m/s2 of the period before */
+  double deceleration_before; /**< m/s2 of the period before, NaN before the first */
   double jolt;                /**< m/s2, NaN until the car came to rest */
   double clippings;
   double first_clipping; /**< s, NaN until one happened */

@@ -17,9 +17,9 @@
 /** Owns its arrays; free with bw_trace_band_free(). */
 struct bw_trace_band {
   size_t n;     /**< 0: no speed trace, nothing to judge */
-  double *low;  /**< (n) m/s at multiples of BW_TRACE_BAND_STEP */
-  double *high; /**< (n) */
-  size_t next;
+  double *low;  /**< (n, then scratch) m/s at multiples of BW_TRACE_BAND_STEP */
+  double *high; /**< (n, then scratch) */
+  double next;  /**< s, when to look again; infinite after the last point */
   bool is_outside;
   double outside;    /**< s */
   size_t excursions; /**< times it left the band */
