@@ -3,15 +3,6 @@
 
 #include <math.h>
 
-double bw_balance_line(double braking_rate, double slope) {
-  const double above = braking_rate - 0.1;
-  if (above >= slope * (0.8 - 0.2)) {
-    return (double)INFINITY;
-  }
-  /* below z = 0.1 the line asks nothing of an axle that uses less than 0.2 */
-  return above > 0.0 ? 0.2 + above / slope : 0.2;
-}
-
 struct bw_balance_check bw_balance_check(const double force[2], const double load[2], double weight,
                                          double slope) {
   struct bw_balance_check check = {

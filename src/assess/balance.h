@@ -5,6 +5,8 @@
 #include "assess/period.h"
 #include "assess/summary.h"
 
+#include <math.h>
+
 /** Axle balance from brake forces as delivered, on level-road loads.
  *
  *    z = (F_1 + F_2) / (m g),   f_i = F_i / N_i
@@ -29,7 +31,14 @@ struct bw_balance_check bw_balance_check(const double force[2], const double loa
 
 /** Most adhesion an axle may use at braking rate z on the k line; infinite where the line asks
  *  nothing more. */
-double bw_balance_line(double braking_rate, double slope);
+static inline double bw_balance_line(double braking_rate, double slope) {
+  const double above = braking_rate - 0.1;
+  if (above >= slope * (0.8 - 0.2)) {
+    return (double)INFINITY;
+  }
+  /* below z = 0.1 the line asks nothing of an axle that uses less than 0.2 */
+  return above > 0.0 ? 0.2 + above / slope : 0.2;
+}
 
 /** Range of braking rates in which the order of the curves is asked for. */
 #define BW_BALANCE_ORDER_FROM 0.15

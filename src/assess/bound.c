@@ -31,6 +31,11 @@ struct bw_bound bw_bound_start(const struct bw_judge *judge) {
   for (int i = 0; i < 2; i++) {
     bound.machine[i] = make_machine(&loaded->machine[i], judge->radius);
   }
+  const bool has_front = bound.machine[BW_FRONT].machine != NULL;
+  const bool has_rear = bound.machine[BW_REAR].machine != NULL;
+  bound.per_speed_most =
+      bw_max(bound.machine[BW_FRONT].per_speed, bound.machine[BW_REAR].per_speed);
+  bound.only = has_front == has_rear ? -1 : has_front ? BW_FRONT : BW_REAR;
   return bound;
 }
 
@@ -45,10 +50,7 @@ static double no_load(const struct bw_bound_machine *machine, double speed) {
 
 /* power with no torque: an idle machine may be gated off */
 static double idle(const struct bw_bound_machine *machine, double speed) {
-  if (machine->machine == NULL || machine->machine->is_gated_off_idle) {
-    return 0.0;
-  }
-  return no_load(machine, speed);
+  return machine->machine->is_gated_off_idle ? 0.0 : no_load(machine, speed);
 }
 
 /* best torque of one machine alone, 0..most */
@@ -157,36 +159,52 @@ static double both_map(const struct bw_bound *bound, const struct bw_bound_momen
   return search.power;
 }
 
-double bw_bound_split(const struct bw_bound *bound, const struct bw_bound_moment *moment,
-                      double torque[2]) {
+/* one machine: nothing to split; *torque is what it takes */
+static double split_one(const struct bw_bound_machine *machine, double speed, double limit,
+                        double *torque) {
+  const double off = idle(machine, speed);
+  const double most = best_torque(machine, speed, limit);
+  const double power = generated(machine, speed, most);
+  *torque = power > off ? most : 0.0;
+  return power > off ? power : off;
+}
+
+/* two machines: either one alone, or both */
+static double split_two(const struct bw_bound *bound, const struct bw_bound_moment *moment,
+                        double torque[2]) {
   const struct bw_bound_machine *machine = bound->machine;
   const double v = moment->speed;
   const double off[2] = {idle(&machine[0], v), idle(&machine[1], v)};
   double best = off[0] + off[1];
-  torque[0] = torque[1] = 0.0;
   for (int i = 0; i < 2; i++) {
-    if (machine[i].machine != NULL) {
-      const double most = best_torque(&machine[i], v, bw_min(moment->limit[i], moment->torque));
-      const double power = generated(&machine[i], v, most) + off[1 - i];
-      if (power > best) {
-        best = power;
-        torque[i] = most;
-        torque[1 - i] = 0.0;
-      }
-    }
-  }
-  if (machine[0].machine != NULL && machine[1].machine != NULL) {
-    const bool has_map = machine[0].has_map || machine[1].has_map;
-    double both[2];
-    const double power =
-        has_map ? both_map(bound, moment, both) : both_polynomial(bound, moment, both);
+    const double most = best_torque(&machine[i], v, bw_min(moment->limit[i], moment->torque));
+    const double power = generated(&machine[i], v, most) + off[1 - i];
     if (power > best) {
       best = power;
-      torque[0] = both[0];
-      torque[1] = both[1];
+      torque[i] = most;
+      torque[1 - i] = 0.0;
     }
   }
+  const bool has_map = machine[0].has_map || machine[1].has_map;
+  double both[2];
+  const double power =
+      has_map ? both_map(bound, moment, both) : both_polynomial(bound, moment, both);
+  if (power > best) {
+    best = power;
+    torque[0] = both[0];
+    torque[1] = both[1];
+  }
   return best;
+}
+
+double bw_bound_split(const struct bw_bound *bound, const struct bw_bound_moment *moment,
+                      double torque[2]) {
+  torque[0] = torque[1] = 0.0;
+  if (bound->only >= 0) {
+    const double limit = bw_min(moment->limit[bound->only], moment->torque);
+    return split_one(&bound->machine[bound->only], moment->speed, limit, &torque[bound->only]);
+  }
+  return bound->machine[BW_FRONT].machine != NULL ? split_two(bound, moment, torque) : 0.0;
 }
 
 double bw_bound_power(const struct bw_bound *bound, const struct bw_bound_moment *moment) {

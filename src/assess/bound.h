@@ -39,6 +39,8 @@ struct bw_bound_moment {
 struct bw_bound {
   const struct bw_judge *judge;
   struct bw_bound_machine machine[2];
+  int only;              /**< axle of the only machine, -1 when there are two or none */
+  double per_speed_most; /**< greatest per_speed */
   double weight;
   double slope;
   double adhesion;

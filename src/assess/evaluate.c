@@ -26,7 +26,10 @@
 /** Every assessment of one run. */
 struct bw_bench {
   struct bw_judge judge;
+  bool has_ceiling;
   struct bw_period period;
+  struct bw_event slice;   /**< what a braking period adds to its event */
+  struct bw_event nothing; /**< what any other period adds */
   struct bw_tally tally;
   struct bw_ledger_keeper ledger;
   struct bw_lamp lamp;
@@ -49,6 +52,9 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   const bool uses_machine = (strategy->flags & BW_BLEND_WITHOUT_MACHINE) == 0;
   bench->judge = bw_judge_make(loaded);
   const struct bw_judge *judge = &bench->judge;
+  bench->has_ceiling = loaded->assess.has_ceiling;
+  bench->slice = bw_event_empty();
+  bench->nothing = bw_event_empty();
   bench->tally = bw_tally_start(judge);
   bench->lamp = bw_lamp_make(loaded->assess.lamp_on, loaded->assess.lamp_filter);
   bench->cascade = bw_cascade_start(judge, uses_machine);
@@ -65,12 +71,13 @@ static enum bw_status start(const struct bw_case *loaded, const struct bw_blend_
   return bw_trace_band_start(&loaded->trace, &bench->band, diag);
 }
 
-/* what this period adds to the row of its event */
-static void fill_slice(const struct bw_bench *bench, const struct bw_sample *sample,
-                       struct bw_event *slice) {
+/* what this braking period adds to the row of its event */
+static void fill_slice(struct bw_bench *bench, const struct bw_sample *sample) {
   const struct bw_period *period = &bench->period;
   const struct bw_gap_period *gap = &bench->gap.period;
   const double margin = bench->balance.period_margin;
+  const double none = (double)INFINITY;
+  struct bw_event *slice = &bench->slice;
   slice->distance = sample->distance;
   slice->deceleration_peak = sample->deceleration;
   slice->demanded = period->demanded;
@@ -88,9 +95,7 @@ static void fill_slice(const struct bw_bench *bench, const struct bw_sample *sam
   slice->speed_not_taken_off = gap->dip_speed;
   slice->gap_jerk_peak = gap->jerk_peak;
   slice->violation_time = bench->balance.period_violation;
-  if (margin < slice->axle_margin_worst) {
-    slice->axle_margin_worst = margin;
-  }
+  slice->axle_margin_worst = margin < none ? margin : none; /* the margin may be NaN */
 }
 
 static enum bw_status watch(void *context, const struct bw_sample *sample, struct bw_diag *diag) {
@@ -102,26 +107,29 @@ static enum bw_status watch(void *context, const struct bw_sample *sample, struc
   bw_lamp_watch(&bench->lamp, sample);
   bw_trace_band_watch(&bench->band, sample);
   bw_gap_watch(&bench->gap, sample, period);
-  bw_body_watch(&bench->body, sample);
+  if (bench->body.is_judged) {
+    bw_body_watch(&bench->body, sample);
+  }
   bw_disc_heat_watch(&bench->disc_heat, sample);
   bw_balance_watch(&bench->balance, sample, period);
   if (period->is_braking) {
     bw_bound_watch(&bench->bound, sample, period);
   }
-  if (bench->judge.loaded->assess.has_ceiling) {
+  if (bench->has_ceiling) {
     bw_ceiling_watch(&bench->ceiling, &bench->bound, sample, period);
     BW_TRY(bw_reach_watch(&bench->reach, sample, period, diag));
   }
   if (!period->is_braking && bw_events_current(&bench->events) == 0) {
     return BW_OK;
   }
-  struct bw_event slice = bw_event_empty();
+  const struct bw_event *slice = &bench->nothing;
   if (period->is_braking) {
     bw_cascade_watch(&bench->cascade, sample, period);
     bw_waterfall_watch(&bench->waterfall, &bench->bound, sample, period);
-    fill_slice(bench, sample, &slice);
+    fill_slice(bench, sample);
+    slice = &bench->slice;
   }
-  BW_TRY(bw_events_watch(&bench->events, sample, &slice, diag));
+  BW_TRY(bw_events_watch(&bench->events, sample, slice, diag));
   return bw_handover_watch(&bench->handovers, sample, period, &bench->gap.period,
                            bw_events_current(&bench->events), diag);
 }
@@ -153,7 +161,7 @@ static enum bw_status finish(struct bw_bench *bench, const struct bw_blend_strat
 
 /* the lists change hands */
 static void hand_over_lists(struct bw_bench *bench, struct bw_evaluation *out) {
-  out->waterfall = bench->waterfall.found;
+  bw_waterfall_finish(&bench->waterfall, &out->waterfall);
   out->event_count = bench->events.count;
   out->events = bench->events.list;
   out->handover_count = bench->handovers.count;

@@ -25,10 +25,6 @@ struct bw_events bw_events_start(const struct bw_judge *judge) {
   };
 }
 
-size_t bw_events_current(const struct bw_events *events) {
-  return events->is_open ? events->now.number : 0;
-}
-
 static void add(struct bw_event *sum, const struct bw_event *slice) {
   sum->distance += slice->distance;
   sum->deceleration_peak = bw_max(sum->deceleration_peak, slice->deceleration_peak);
@@ -73,12 +69,11 @@ static double mfdd(const struct bw_events *events) {
   return way > 0.0 ? (b * b - e * e) / (2.0 * way) : (double)NAN;
 }
 
-/* the event as it stands at the end of this period */
+/* the event as it stands at the end of this period; what its check leaves is worked out when it
+ * pauses or is over */
 static void mark_end(struct bw_events *events, const struct bw_sample *sample) {
-  struct bw_event *now = &events->now;
-  now->end = sample->time + sample->duration;
-  now->speed_end = sample->speed_end;
-  now->kinematic_residual = bw_kinematic_residual(&events->kinematic);
+  events->now.end = sample->time + sample->duration;
+  events->now.speed_end = sample->speed_end;
 }
 
 static enum bw_status close(struct bw_events *events, struct bw_diag *diag) {
@@ -86,6 +81,9 @@ static enum bw_status close(struct bw_events *events, struct bw_diag *diag) {
   BW_TRY(bw_growth_reserve(&list, &events->capacity, events->count, sizeof *events->list, diag));
   events->list = list;
   struct bw_event *now = &events->now;
+  if (!events->is_paused) {
+    now->kinematic_residual = bw_kinematic_residual(&events->kinematic);
+  }
   const double time = now->end - now->start;
   now->deceleration_mean = time > 0.0 ? (now->speed_start - now->speed_end) / time : 0.0;
   events->list[events->count++] = *now;
@@ -130,11 +128,16 @@ enum bw_status bw_events_watch(struct bw_events *events, const struct bw_sample 
     }
     open_event(events, sample);
   }
+  const double line = events->is_paused ? events->on : events->off;
+  const bool is_on = sample->demand > line;
+  if (!is_on && !events->is_paused) {
+    /* should the pause prove to be the end, this period counts no more */
+    events->now.kinematic_residual = bw_kinematic_residual(&events->kinematic);
+  }
   bw_kinematic_watch(&events->kinematic, sample);
   find_crossings(events, sample);
   events->travelled += sample->distance;
-  const double line = events->is_paused ? events->on : events->off;
-  if (sample->demand > line) {
+  if (is_on) {
     if (events->is_paused) {
       add(&events->now, &events->paused);
       events->paused = bw_event_empty();

@@ -93,31 +93,40 @@ static double fill(const struct bw_bound *bound, const struct bw_waterfall_momen
   return has_other && rest > 0.0 ? sum + take(other, v, rest, power) : sum;
 }
 
+/* most torque of one axle's machine within the sets, battery not considered */
+static double axle_cap(const struct bw_bound *bound, const struct bw_waterfall_moment *moment,
+                       int axle, unsigned sets) {
+  if (bound->machine[axle].machine == NULL) {
+    return 0.0;
+  }
+  double cap = bw_min(envelope_cap(moment, axle, sets), moment->torque);
+  if (has(sets, BW_WATERFALL_SPLIT)) {
+    cap = bw_min(cap, moment->split[axle]);
+  }
+  if (has(sets, BW_WATERFALL_RULE)) {
+    cap = bw_min(cap, moment->rule[axle]);
+  }
+  return cap;
+}
+
+/* most torque of both machines when the battery may not take all that they could give */
+static double fill_best(const struct bw_bound *bound, const struct bw_waterfall_moment *moment,
+                        double front, double rear) {
+  const double cap[2] = {front, rear};
+  return bw_max(fill(bound, moment, cap, BW_FRONT), fill(bound, moment, cap, BW_REAR));
+}
+
 double bw_waterfall_torque(const struct bw_bound *bound, const struct bw_waterfall_moment *moment,
                            unsigned sets) {
-  double cap[2];
-  for (int i = 0; i < 2; i++) {
-    cap[i] = bound->machine[i].machine != NULL ? envelope_cap(moment, i, sets) : 0.0;
-    if (has(sets, BW_WATERFALL_SPLIT)) {
-      cap[i] = bw_min(cap[i], moment->split[i]);
-    }
-    if (has(sets, BW_WATERFALL_RULE)) {
-      cap[i] = bw_min(cap[i], moment->rule[i]);
-    }
-    cap[i] = bw_min(cap[i], moment->torque);
-  }
-  const double open = bw_min(moment->torque, cap[0] + cap[1]);
-  if (!has(sets, BW_WATERFALL_BATTERY)) {
-    return open;
-  }
+  const double front = axle_cap(bound, moment, BW_FRONT, sets);
+  const double rear = axle_cap(bound, moment, BW_REAR, sets);
+  const double open = bw_min(moment->torque, front + rear);
   /* no more than the shafts can carry reaches the battery: mostly there is nothing to search */
-  const double most = bound->machine[0].per_speed > bound->machine[1].per_speed
-                          ? bound->machine[0].per_speed
-                          : bound->machine[1].per_speed;
-  if (most * moment->speed * open <= moment->power) {
+  if (!has(sets, BW_WATERFALL_BATTERY) ||
+      bound->per_speed_most * moment->speed * open <= moment->power) {
     return open;
   }
-  return bw_max(fill(bound, moment, cap, BW_FRONT), fill(bound, moment, cap, BW_REAR));
+  return fill_best(bound, moment, front, rear);
 }
 
 /* torque limit at the axle in a condition other than the run's */
@@ -165,6 +174,9 @@ static double take_sets(const struct bw_bound *bound, const struct bw_waterfall_
                         double work_per_torque, struct bw_waterfall_bin *bin) {
   const double last = bw_waterfall_torque(bound, moment, ALL_SETS);
   double before = moment->torque;
+  if (!(last < before)) {
+    return last * work_per_torque; /* nothing is lost in any set */
+  }
   unsigned sets = 0;
   for (unsigned j = 0; j < SETS; j++) {
     sets |= 1U << j;
@@ -173,19 +185,13 @@ static double take_sets(const struct bw_bound *bound, const struct bw_waterfall_
         before <= last || sets == ALL_SETS ? last : bw_waterfall_torque(bound, moment, sets);
     bin->step[j] += (before - now) * work_per_torque;
     before = now;
-    if (last < moment->torque) {
-      const double lifted = bw_waterfall_torque(bound, moment, (unsigned)ALL_SETS & ~(1U << j));
-      bin->last_in[j] += (lifted - last) * work_per_torque;
-    }
+    const double lifted = bw_waterfall_torque(bound, moment, (unsigned)ALL_SETS & ~(1U << j));
+    bin->last_in[j] += (lifted - last) * work_per_torque;
   }
   return last * work_per_torque;
 }
 
-static void take_both(struct bw_waterfall_bin *bin, enum bw_waterfall_step step, double work) {
-  bin->step[step] += work;
-  bin->last_in[step] += work;
-}
-
+/* steps of which the last-in value is the step itself, see bw_waterfall_finish() */
 static void take_rest(struct bw_waterfall_bin *bin, const struct bw_sample *sample,
                       const double realised[2], double last, double asked_most) {
   const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
@@ -193,15 +199,15 @@ static void take_rest(struct bw_waterfall_bin *bin, const struct bw_sample *samp
   const double asked = bw_min(asked_most, last);
   const double tyre = realised[0] + realised[1];
   const double inside = bw_min(tyre, last);
-  take_both(bin, BW_WATERFALL_NOT_ASKED, last - asked);
-  take_both(bin, BW_WATERFALL_OUTSIDE, inside - tyre);
-  take_both(bin, BW_WATERFALL_LAG, asked - inside);
-  take_both(bin, BW_WATERFALL_TYRE, tyre - front->machine_work - rear->machine_work);
-  take_both(bin, BW_WATERFALL_DRIVE, front->drive_work + rear->drive_work);
-  take_both(bin, BW_WATERFALL_GEAR, front->gear_loss + rear->gear_loss);
-  take_both(bin, BW_WATERFALL_MACHINE, front->machine_loss + rear->machine_loss);
-  take_both(bin, BW_WATERFALL_AUXILIARIES, sample->auxiliaries_work);
-  take_both(bin, BW_WATERFALL_RESISTANCE, sample->resistance_loss + sample->rc_work);
+  bin->step[BW_WATERFALL_NOT_ASKED] += last - asked;
+  bin->step[BW_WATERFALL_OUTSIDE] += inside - tyre;
+  bin->step[BW_WATERFALL_LAG] += asked - inside;
+  bin->step[BW_WATERFALL_TYRE] += tyre - front->machine_work - rear->machine_work;
+  bin->step[BW_WATERFALL_DRIVE] += front->drive_work + rear->drive_work;
+  bin->step[BW_WATERFALL_GEAR] += front->gear_loss + rear->gear_loss;
+  bin->step[BW_WATERFALL_MACHINE] += front->machine_loss + rear->machine_loss;
+  bin->step[BW_WATERFALL_AUXILIARIES] += sample->auxiliaries_work;
+  bin->step[BW_WATERFALL_RESISTANCE] += sample->resistance_loss + sample->rc_work;
 }
 
 static size_t bin_of(double speed) {
@@ -219,8 +225,9 @@ void bw_waterfall_watch(struct bw_waterfall_keeper *keeper, const struct bw_boun
   }
   const double radius = keeper->judge->radius;
   const double distance = sample->distance;
-  struct bw_waterfall_moment moment = {.speed = distance / sample->duration,
-                                       .power = sample->charge_power};
+  struct bw_waterfall_moment moment; /* filled here and by fill_envelopes() */
+  moment.speed = distance / sample->duration;
+  moment.power = sample->charge_power;
   struct bw_waterfall_bin *bin = &keeper->found.bin[bin_of(moment.speed)];
   double realised[2];
   double asked = 0.0;
@@ -238,4 +245,13 @@ void bw_waterfall_watch(struct bw_waterfall_keeper *keeper, const struct bw_boun
   bin->cells += sample->cells_work;
   const double last = take_sets(bound, &moment, distance / radius, bin);
   take_rest(bin, sample, realised, last, asked * distance / radius);
+}
+
+void bw_waterfall_finish(const struct bw_waterfall_keeper *keeper, struct bw_waterfall *found) {
+  *found = keeper->found;
+  for (size_t b = 0; b < BW_WATERFALL_BINS; b++) {
+    for (size_t i = SETS; i < BW_WATERFALL_COUNT; i++) {
+      found->bin[b].last_in[i] = found->bin[b].step[i];
+    }
+  }
 }

@@ -44,7 +44,7 @@ struct bw_waterfall_moment {
 
 struct bw_waterfall_keeper {
   const struct bw_judge *judge;
-  struct bw_waterfall found;
+  struct bw_waterfall found; /**< last-in values of the sets only */
 };
 
 struct bw_waterfall_keeper bw_waterfall_start(const struct bw_judge *judge);
@@ -57,5 +57,8 @@ double bw_waterfall_torque(const struct bw_bound *bound, const struct bw_waterfa
 /** Add a braking period. `bound` is the run's bound, which has watched this period. */
 void bw_waterfall_watch(struct bw_waterfall_keeper *keeper, const struct bw_bound *bound,
                         const struct bw_sample *sample, const struct bw_period *period);
+
+/** What was found, with every last-in value. */
+void bw_waterfall_finish(const struct bw_waterfall_keeper *keeper, struct bw_waterfall *found);
 
 #endif
