@@ -9,18 +9,19 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { VIEWS = 9, ITEMS_ROOM = 64 };
+/* every file, traces apart, that the table of figures names */
+static const char *const FILES[] = {"summary.csv",          "handovers.csv", "waterfall.csv",
+                                    "regeneration-map.csv", "balance.csv",   "descent.csv",
+                                    "sweep-statistics.csv", "sweep.csv",     "faults.csv"};
 
-static const char *const FILES[VIEWS] = {"summary.csv",          "handovers.csv", "waterfall.csv",
-                                         "regeneration-map.csv", "balance.csv",   "descent.csv",
-                                         "sweep-statistics.csv", "sweep.csv",     "faults.csv"};
+enum { VIEWS = sizeof FILES / sizeof FILES[0], ITEMS_ROOM = 64 };
 
-/* `file` is one of FILES */
-static struct bw_figure_view *view_of(const struct bw_figure_plan *plan, const char *file) {
+static const struct bw_figure_view *view_of(const struct bw_figure_plan *plan, const char *file) {
   size_t i = 0;
-  while (i + 1 < VIEWS && strcmp(plan->view[i].file, file) != 0) {
+  while (i < VIEWS && strcmp(FILES[i], file) != 0) {
     i++;
   }
+  BW_ASSERT(i < VIEWS); /* a new file of a figure belongs into FILES */
   return &plan->view[i];
 }
 
