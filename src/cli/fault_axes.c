@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#define CHOICE_KMH 3.6
+static const double KMH_PER_MPS = 3.6;
 
 /* The usual second values, chosen here: nearly full, packed snow, a steep way down. */
 static const double CHARGE_PERCENT = 95.0;
@@ -39,7 +39,7 @@ static size_t make_usual(const struct bw_case *loaded, char usual[][BW_FAULT_AXI
   (void)snprintf(usual[count++], BW_FAULT_AXIS_TEXT, "vehicle.load_state=%s",
                  is_laden ? "laden,unladen" : "unladen,laden");
   if (loaded->trace.kind != BW_TRACE_SPEED && loaded->driver.initial_speed > 0.0) {
-    const double speed = loaded->driver.initial_speed * CHOICE_KMH;
+    const double speed = loaded->driver.initial_speed * KMH_PER_MPS;
     put_pair(usual[count++], "driver.initial_speed_kmh", speed, 0.5 * speed);
   }
   return count;

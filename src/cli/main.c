@@ -43,8 +43,12 @@ static int print_short_usage(void) {
 }
 
 static int fail_unknown(const char *word) {
-  static const char *const names[] = {"run",  "check",  "list",  "explain", "faults", "assess",
-                                      "plot", "report", "sweep", "join",    "--help", "--version"};
+  const char *names[VERB_COUNT + 2];
+  for (size_t i = 0; i < VERB_COUNT; i++) {
+    names[i] = VERBS[i]->name;
+  }
+  names[VERB_COUNT] = "--help";
+  names[VERB_COUNT + 1] = "--version";
   struct bw_diag diag = {0};
   const size_t count = sizeof names / sizeof names[0];
   const size_t nearest = bw_nearest(word, names, count);

@@ -16,6 +16,8 @@ static const struct bw_option OPTIONS[] = {
 /* terminal columns: most ranges fit; a longer list of words or columns shifts its own row only */
 enum { RANGE_WIDTH = 24 };
 
+static const double KMH_PER_MPS = 3.6;
+
 /** Strategies that were asked for. */
 struct wanted {
   size_t count;
@@ -144,7 +146,7 @@ static struct bw_grid *list_cycles(const struct wanted *wanted) {
     bw_grid_put(grid, entry->name);
     bw_grid_putf(grid, "%.0f", entry->duration);
     bw_grid_putf(grid, "%.3f", entry->distance * 1e-3);
-    bw_grid_putf(grid, "%.1f", entry->speed_max * 3.6);
+    bw_grid_putf(grid, "%.1f", entry->speed_max * KMH_PER_MPS);
     bw_grid_put(grid, entry->source);
   }
   return grid;
@@ -191,11 +193,20 @@ static struct bw_grid *list_columns(const struct wanted *wanted) {
   return grid;
 }
 
-static const char *const TOPICS[] = {"strategies", "parameters", "cycles", "columns"};
-static struct bw_grid *(*const LISTS[])(const struct wanted *wanted) = {
-    list_strategies, list_parameters, list_cycles, list_columns};
+enum topic { STRATEGIES, PARAMETERS, CYCLES, COLUMNS, TOPIC_COUNT };
 
-enum { TOPIC_COUNT = sizeof TOPICS / sizeof TOPICS[0] };
+static const char *const TOPICS[TOPIC_COUNT] = {
+    [STRATEGIES] = "strategies",
+    [PARAMETERS] = "parameters",
+    [CYCLES] = "cycles",
+    [COLUMNS] = "columns",
+};
+static struct bw_grid *(*const LISTS[TOPIC_COUNT])(const struct wanted *wanted) = {
+    [STRATEGIES] = list_strategies,
+    [PARAMETERS] = list_parameters,
+    [CYCLES] = list_cycles,
+    [COLUMNS] = list_columns,
+};
 
 static enum bw_status find_word(const char *what, const char *word, const char *const *words,
                                 size_t count, size_t *index, struct bw_diag *diag) {
@@ -228,7 +239,7 @@ static enum bw_status find_wanted(const struct bw_arguments *arguments, size_t t
     const struct bw_blend_strategy **place = &wanted->strategy[wanted->count++];
     BW_TRY(bw_controllers_strategy(&wanted->controllers, setting->value, place, diag));
   }
-  if (wanted->count > 0 && topic > 1) {
+  if (wanted->count > 0 && topic != STRATEGIES && topic != PARAMETERS) {
     return bw_fail(diag, BW_E_USAGE,
                    "option '--strategy' chooses among strategies and parameters; leave it out for "
                    "%s",
@@ -272,7 +283,7 @@ static int run(const struct bw_arguments *arguments) {
   }
   BW_ASSERT(topic < TOPIC_COUNT && chosen < sizeof formats / sizeof formats[0]);
   status = print_list(arguments, topic, grid_formats[chosen], &diag);
-  if (status == BW_OK && topic == 2 && chosen == 0) {
+  if (status == BW_OK && topic == CYCLES && grid_formats[chosen] == BW_GRID_TEXT) {
     char data[BW_DATA_DIR_MAX];
     bw_data_dir(data);
     (void)printf("\nread from %s/cycles\n", data);

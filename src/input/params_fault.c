@@ -9,7 +9,8 @@ static const struct bw_param_row ROWS[] = {
               "none|machine-trip|contactor-open|charge-limit|shorted-machine|booster-loss|"
               "circuit-loss|message-late|message-frozen|message-lost|message-wrong-sign|"
               "torque-bias|pressure-bias|speed-bias|dragging-brake",
-              BW_STORE_ENUM, FAULT(kind), 14, 0, "what goes wrong during the run"),
+              BW_STORE_ENUM, FAULT(kind), BW_FAULT_KIND_COUNT - 1, 0,
+              "what goes wrong during the run"),
     BW_CHOICE("fault.axle", "both|front|rear", BW_STORE_ENUM, FAULT(axle), 2, 0,
               "axles whose machine, message, torque or pressure reading it is on"),
     BW_NUMBER("fault.start_s", "s", FAULT(start), 0.0, 1e6, 0.0,
