@@ -17,7 +17,7 @@
  *     M_i = min(A_i, f(v) T_i, M_i' + rise x period),    F_i = T_i - M_i
  *
  * A_i the torque available on that axle now, f(v) the fade factor, M_i' the last request. So both
- * axles reach the limit of grip together (F_i r^-1 / N_i = z on both) while the machine recovers
+ * axles reach the limit of grip together (T_i / (r N_i) = z on both) while the machine recovers
  * no more than its axle's part. Beyond z = a / h, where the rear would lift, all goes to the front.
  * Where one pressure serves both axles the friction cannot follow the parabola: the machines still
  * take up to their axle's part and friction comes in fixed proportion; with a coupled pedal they

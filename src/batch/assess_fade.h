@@ -22,7 +22,7 @@ struct bw_warmth {
   double machine[2];
 };
 
-/** One snub or drive of the heating. */
+/** What the heating by snubs found. */
 struct bw_fade_found {
   size_t snubs;         /**< that were driven to their end */
   double speed;         /**< m/s, v1 */

@@ -131,10 +131,3 @@ double bw_param_number(const struct bw_param_values *values, const char *key) {
 int bw_param_index_of(const struct bw_param_values *values, const char *key) {
   return (int)bw_param_value(values, key)->number;
 }
-
-const char *bw_param_text(const struct bw_param_values *values, const char *key) {
-  const size_t index = bw_param_index(values->table, key);
-  BW_ASSERT(index < bw_param_count(values->table));
-  const char *text = values->value[index].text;
-  return text != NULL ? text : bw_param_at(values->table, index)->choices;
-}

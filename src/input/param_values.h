@@ -38,9 +38,6 @@ struct bw_param_value *bw_param_value(const struct bw_param_values *values, cons
 double bw_param_number(const struct bw_param_values *values, const char *key);
 int bw_param_index_of(const struct bw_param_values *values, const char *key);
 
-/** Text of `key`, which must exist; its fallback when not given. */
-const char *bw_param_text(const struct bw_param_values *values, const char *key);
-
 /** Owned copy of `text`, NULL without memory. */
 char *bw_text_copy(const char *text);
 

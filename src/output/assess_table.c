@@ -187,7 +187,8 @@ static void print_notes(FILE *stream) {
   }
 }
 
-enum bw_status bw_assess_print_rows(const struct bw_assessment *assessment, FILE *stream) {
+/* every row, strategy by strategy, then how each family works */
+static enum bw_status print_rows(const struct bw_assessment *assessment, FILE *stream) {
   size_t from = 0;
   while (from < assessment->count) {
     size_t until = from;
@@ -232,7 +233,7 @@ enum bw_status bw_assess_print(const struct bw_case *loaded, const struct bw_ass
   }
   BW_TRY(bw_assess_print_page(assessment, stream));
   if (is_full) {
-    BW_TRY(bw_assess_print_rows(assessment, stream));
+    BW_TRY(print_rows(assessment, stream));
   }
   (void)fputc('\n', stream);
   print_cautions(is_full, stream);

@@ -24,13 +24,8 @@ const char *bw_assess_strategy_text(const struct bw_assess_row *row);
 /** Put a number with `places` behind the point into a grid, '-' when it is not finite. */
 void bw_assess_put_number(struct bw_grid *grid, double value, int places);
 
-/** Print every row for people, strategy by strategy, then how each family works.
- *  BW_E_MEMORY or BW_E_IO. */
-BW_MUST_CHECK enum bw_status bw_assess_print_rows(const struct bw_assessment *assessment,
-                                                  FILE *stream);
-
-/** Print for people: the short page (output/assess_page.h), with `is_full` every row behind it.
- *  BW_E_MEMORY or BW_E_IO. */
+/** Print for people: the short page (output/assess_page.h), with `is_full` every row behind it,
+ *  strategy by strategy, and how each family works. BW_E_MEMORY or BW_E_IO. */
 BW_MUST_CHECK enum bw_status bw_assess_print(const struct bw_case *loaded,
                                              const struct bw_assessment *assessment, bool is_full,
                                              const char *version, FILE *stream);

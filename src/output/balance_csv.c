@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-/* where a curve's band is one of the strategy alone or of all of them */
+/* which band of a survey */
 struct place {
   int load;
   int charge;

@@ -36,10 +36,6 @@ struct bw_explain_page {
 /** Fill the page. */
 void bw_explain_fill(const struct bw_explanation *explanation, struct bw_explain_page *page);
 
-/** Add a row to the page; `key` with %s is completed by the axle, 'front' or 'rear'. */
-struct bw_explain_row *bw_explain_add(struct bw_explain_page *page, const char *section,
-                                      const char *key, int axle);
-
 /** Print for people in lines of at most 100 columns, or as one JSON object. BW_E_MEMORY or
  *  BW_E_IO. */
 BW_MUST_CHECK enum bw_status bw_explain_print(const struct bw_explanation *explanation,

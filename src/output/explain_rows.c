@@ -19,7 +19,8 @@ static const char *const AXLES[BW_AXLES] = {[BW_FRONT] = "front", [BW_REAR] = "r
 /* filled by hand where a sentence needs more than a number */
 #define SAY(row, ...) ((void)snprintf((row)->text, sizeof(row)->text, __VA_ARGS__))
 
-struct bw_explain_row *bw_explain_add(struct bw_explain_page *page, const char *section,
+/* `key` with %s is completed by the axle, 'front' or 'rear' */
+static struct bw_explain_row *add_row(struct bw_explain_page *page, const char *section,
                                       const char *key, int axle) {
   BW_ASSERT(page->count < BW_EXPLAIN_ROWS);
   struct bw_explain_row *row = &page->row[page->count++];
@@ -37,7 +38,7 @@ struct bw_explain_row *bw_explain_add(struct bw_explain_page *page, const char *
 /* a figure of the whole car with a plain sentence */
 static void put(struct bw_explain_page *page, const char *section, const char *key, double value,
                 const char *text) {
-  struct bw_explain_row *row = bw_explain_add(page, section, key, 0);
+  struct bw_explain_row *row = add_row(page, section, key, 0);
   row->value = value;
   SAY(row, "%s", text);
 }
@@ -45,7 +46,7 @@ static void put(struct bw_explain_page *page, const char *section, const char *k
 /* a figure of one axle; the sentence is completed by the axle's name */
 static void put_axle(struct bw_explain_page *page, const char *section, const char *key, int axle,
                      double value) {
-  bw_explain_add(page, section, key, axle)->value = value;
+  add_row(page, section, key, axle)->value = value;
 }
 
 static void say_axle(struct bw_explain_page *page, const char *before, int axle,
@@ -121,7 +122,7 @@ static void put_seen(const struct bw_explanation *explanation, struct bw_explain
 
 static void put_word(struct bw_explain_page *page, const char *section, const char *key, int axle,
                      const char *word) {
-  struct bw_explain_row *row = bw_explain_add(page, section, key, axle);
+  struct bw_explain_row *row = add_row(page, section, key, axle);
   (void)snprintf(row->word, sizeof row->word, "%s", word);
 }
 

@@ -114,7 +114,6 @@ static enum bw_status find_roles(struct bw_sweep_table *table, struct bw_diag *d
   const size_t marks = has_parts ? 2 : 1;
   table->columns = (struct bw_sweep_columns){.count = count,
                                              .group_to = has_draws ? sample : 0,
-                                             .has_draws = has_draws,
                                              .has_parts = has_parts,
                                              .keys_from = has_draws ? sample + marks : 0,
                                              .status = status,

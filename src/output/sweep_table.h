@@ -20,9 +20,8 @@ struct bw_sweep_table;
 struct bw_sweep_columns {
   size_t count;
   size_t group_to;  /**< 0 .. group_to: keys by whose values rows are grouped; 0 without draws */
-  bool has_draws;   /**< then keys_from is behind `sample` and `part` */
   bool has_parts;   /**< `part` stands before keys_from */
-  size_t keys_from; /**< keys that vary within a group */
+  size_t keys_from; /**< keys that vary within a group; with draws behind `sample` and `part` */
   size_t status;    /**< behind them; `strategy` is two further, `verdict` three */
   size_t figures_from;
 };
