@@ -51,7 +51,7 @@ static inline double blend_fixed_share(const struct bw_blend_info *info) {
 static inline double blend_machine_room(const struct bw_blend_info *info,
                                         const struct bw_blend_input *input) {
   if (info->layout != BW_LAYOUT_PEDAL_COUPLED) {
-    return input->demand_pedal + input->demand_overrun;
+    return blend_demand(input);
   }
   const double rho = info->parallel_ratio;
   return input->demand_pedal * (rho / (1.0 + rho)) + input->demand_overrun;
@@ -196,6 +196,17 @@ struct blend_share {
   double ideal; /**< both axles use the same grip */
 };
 
+/** Front share at the braking rate `z` with which both axles use the same grip, on the level. */
+static inline double blend_ideal_share(const struct bw_blend_info *info, double z) {
+  const double behind = info->wheelbase - info->cg_to_front;
+  return blend_smaller((behind + info->cg_height * z) / info->wheelbase, 1.0);
+}
+
+/** Braking rate that `demand` (N m) means, in parts of g. */
+static inline double blend_braking_rate(const struct bw_blend_info *info, double demand) {
+  return demand / (info->mass * BLEND_GRAVITY * info->tyre_radius);
+}
+
 /** Range of the front share at `demand` (N m) inside the balance rule. With z = D / (r m g), axle
  *  loads as shares n_f = (b + h z) / L and n_r = 1 - n_f of the weight, and front share p:
  *
@@ -208,9 +219,8 @@ struct blend_share {
  *  Annex II App. 3.1.1; solved for p here. */
 static inline struct blend_share blend_rule_share(const struct bw_blend_info *info, double demand,
                                                   double margin, double ramp) {
-  const double z = demand / (info->mass * BLEND_GRAVITY * info->tyre_radius);
-  const double behind = info->wheelbase - info->cg_to_front;
-  const double front = blend_smaller((behind + info->cg_height * z) / info->wheelbase, 1.0);
+  const double z = blend_braking_rate(info, demand);
+  const double front = blend_ideal_share(info, z);
   struct blend_share share = {.low = 0.0, .high = 1.0, .ideal = front};
   if (!(z > 1e-6)) {
     return share;

@@ -35,8 +35,7 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   const struct memory *memory = state;
   request->machine[BW_FRONT] = 0.0;
   request->machine[BW_REAR] = 0.0;
-  blend_friction_fixed(info, memory->front_share, input->demand_pedal + input->demand_overrun,
-                       request);
+  blend_friction_fixed(info, memory->front_share, blend_demand(input), request);
 }
 
 const struct bw_blend_strategy BW_STRATEGY_FRICTION_ONLY = {

@@ -91,9 +91,7 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   request->machine[BW_REAR] = kept * rear;
   memory->last[BW_FRONT] = request->machine[BW_FRONT];
   memory->last[BW_REAR] = request->machine[BW_REAR];
-  const double z = demand / (info->mass * BLEND_GRAVITY * info->tyre_radius);
-  const double behind = info->wheelbase - info->cg_to_front;
-  const double ideal = blend_smaller((behind + info->cg_height * z) / info->wheelbase, 1.0);
+  const double ideal = blend_ideal_share(info, blend_braking_rate(info, demand));
   const struct blend_share share = {.low = 0.0, .high = 1.0, .ideal = ideal};
   blend_fill_axles(info, demand, &share, request);
 }

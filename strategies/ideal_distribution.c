@@ -36,9 +36,6 @@ static const struct bw_blend_param PARAMS[PARAM_COUNT] = {
     {"rise_nm_per_s", 100.0, 1e6, 20e3, "fastest rise of each machine's request, at the axle"},
 };
 
-/* N/kg, as the evaluator's plant */
-static const double GRAVITY = 9.81;
-
 struct memory {
   double last[BW_AXLES]; /* N m, M_i' */
   double rise;           /* N m per period */
@@ -57,7 +54,7 @@ static void start(void *state, const struct bw_blend_info *info, const double *p
   memory->front_share = blend_fixed_share(info);
   memory->share_static = (info->wheelbase - info->cg_to_front) / info->wheelbase;
   memory->share_slope =
-      info->cg_height / (info->wheelbase * info->tyre_radius * info->mass * GRAVITY);
+      info->cg_height / (info->wheelbase * info->tyre_radius * info->mass * BLEND_GRAVITY);
   memory->fade_start = params[FADE_START_KMH] / 3.6;
   memory->fade_end = params[FADE_END_KMH] / 3.6;
 }
@@ -73,7 +70,7 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
                  const struct bw_blend_input *input, struct bw_blend_request *request) {
   (void)params;
   struct memory *memory = state;
-  const double demand = input->demand_pedal + input->demand_overrun;
+  const double demand = blend_demand(input);
   const double share = blend_smaller(memory->share_static + memory->share_slope * demand, 1.0);
   const double front = share * demand;
   const double rear = demand - front;

@@ -149,17 +149,20 @@ static double power(const struct machine *machine, double speed, double torque) 
   return torque * (machine->rise * speed - machine->bend * torque) - no_load(machine, speed);
 }
 
-/* what the machines send at this speed where one of them has a map: a chain or a parabola each */
+/* what the machines send at this speed: where one of them has a map, a chain or a parabola each */
 struct field {
+  double speed; /* m/s */
+  double total; /* N m, most of both together */
   bool has_map[BW_AXLES];
   struct loss_curve curve[BW_AXLES];
   struct loss_parabola parabola[BW_AXLES];
 };
 
-/* the field up to torques `able` and `total`; able[] becomes the best torque of each one alone */
-static void survey(struct memory *memory, const struct bw_blend_info *info, double speed,
-                   double total, double able[BW_AXLES], struct field *field) {
-  const double room = blend_not_negative(total);
+/* the curves up to torques `able` and the field's; able[] becomes the best torque of each alone */
+static void survey(struct memory *memory, const struct bw_blend_info *info, double able[BW_AXLES],
+                   struct field *field) {
+  const double speed = field->speed;
+  const double room = blend_not_negative(field->total);
   for (int i = 0; i < BW_AXLES; i++) {
     const struct machine *machine = &memory->machine[i];
     const struct bw_blend_loss_map *map = &info->machine_loss_map[i];
@@ -188,8 +191,8 @@ static struct loss_point alone(const struct field *field, int axle, double limit
 
 /* the best of a mode where one of the machines has a map */
 static void split_field(const struct field *field, enum mode mode, const double most[BW_AXLES],
-                        double total, struct loss_point put[BW_AXLES]) {
-  const double room = blend_not_negative(total);
+                        struct loss_point put[BW_AXLES]) {
+  const double room = blend_not_negative(field->total);
   if (mode != BOTH) {
     for (int i = 0; i < BW_AXLES; i++) {
       put[i] = alone(field, i, blend_smaller(most[i], room));
@@ -233,19 +236,18 @@ static void hold(const struct memory *memory, const struct field *field,
 }
 
 static void put_mode(const struct memory *memory, const struct field *field, enum mode mode,
-                     double speed, const double most[BW_AXLES], double total,
-                     struct loss_point put[BW_AXLES]) {
+                     const double most[BW_AXLES], struct loss_point put[BW_AXLES]) {
   if (memory->has_map) {
-    split_field(field, mode, most, total, put);
+    split_field(field, mode, most, put);
     if (mode == BOTH) {
       hold(memory, field, put);
     }
     return;
   }
   double torque[BW_AXLES];
-  split(memory, speed, most, total, torque);
+  split(memory, field->speed, most, field->total, torque);
   for (int i = 0; i < BW_AXLES; i++) {
-    put[i] = (struct loss_point){torque[i], power(&memory->machine[i], speed, torque[i])};
+    put[i] = (struct loss_point){torque[i], power(&memory->machine[i], field->speed, torque[i])};
   }
 }
 
@@ -277,7 +279,7 @@ static bool is_worth_a_try(const struct bw_blend_info *info, enum mode mode) {
 /* the best of both machines, front alone, rear alone; keeps the mode unless another gains */
 static void choose(struct memory *memory, const struct bw_blend_info *info,
                    const struct bw_blend_input *input, const struct field *field,
-                   const double most[BW_AXLES], double total, double torque[BW_AXLES]) {
+                   const double most[BW_AXLES], double torque[BW_AXLES]) {
   double best = 0.0;
   enum mode chosen = BOTH;
   for (int mode = 0; mode < MODES; mode++) {
@@ -287,7 +289,7 @@ static void choose(struct memory *memory, const struct bw_blend_info *info,
     double limit[BW_AXLES];
     struct loss_point tried[BW_AXLES];
     limit_mode(memory, info, input, (enum mode)mode, most, limit);
-    put_mode(memory, field, (enum mode)mode, input->speed, limit, total, tried);
+    put_mode(memory, field, (enum mode)mode, limit, tried);
     double sent = mode == (int)memory->mode ? memory->gain : 0.0;
     for (int i = 0; i < BW_AXLES; i++) {
       const bool is_off = !(tried[i].torque > 0.0) && info->machine_gates_off[i] != 0;
@@ -321,15 +323,17 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
   }
   double total = blend_smaller(faded, blend_machine_room(info, input));
   total = blend_rise_limit(total, memory->last, memory->rise);
-  struct field field; /* filled where there is a map */
+  struct field field; /* its curves are filled where there is a map */
+  field.speed = input->speed;
+  field.total = total;
   if (memory->has_map) {
-    survey(memory, info, input->speed, total, most, &field);
+    survey(memory, info, most, &field);
   } else {
     for (int i = 0; i < BW_AXLES; i++) {
       most[i] = greatest(&memory->machine[i], input->speed, most[i]);
     }
   }
-  choose(memory, info, input, &field, most, total, request->machine);
+  choose(memory, info, input, &field, most, request->machine);
   memory->last = request->machine[BW_FRONT] + request->machine[BW_REAR];
   memory->front = request->machine[BW_FRONT];
   blend_felt_remember(&memory->fade, request, demand);

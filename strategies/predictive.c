@@ -238,7 +238,6 @@ static void pose_limits(const struct memory *memory, const struct bw_blend_info 
       info, input, blend_smaller(most[BW_FRONT], share->high * demand), memory->margin);
   most[BW_REAR] = blend_smaller(most[BW_REAR], blend_rear_hold(info, input, memory->margin));
   if (is_free) {
-    most[BW_FRONT] = blend_smaller(most[BW_FRONT], share->high * demand);
     most[BW_REAR] = blend_smaller(most[BW_REAR], (1.0 - share->low) * demand);
   }
   const double high = blend_smaller(room, blend_larger(relieved, kept));

@@ -56,7 +56,7 @@ static void step(void *state, const struct bw_blend_info *info, const double *pa
                  const struct bw_blend_input *input, struct bw_blend_request *request) {
   (void)params;
   struct memory *memory = state;
-  const double demand = input->demand_pedal + input->demand_overrun;
+  const double demand = blend_demand(input);
   const double fade = blend_fade(input->speed, memory->fade_start, memory->fade_end);
   double wanted = blend_smaller(fade * memory->share_max * demand, blend_machine_room(info, input));
   wanted = blend_rise_limit(wanted, memory->last, memory->rise);
