@@ -142,6 +142,35 @@ static void hardest_stop_is_the_one_that_grip_allows(void **state) {
   bw_assessment_free(&found);
 }
 
+/* m/s2 of demand beyond which the strategy below has no answer */
+#define BRITTLE 9.5
+
+static void step_brittle(void *state, const struct bw_blend_info *info, const double *params,
+                         const struct bw_blend_input *input, struct bw_blend_request *request) {
+  TEST_FRICTION.step(state, info, params, input, request);
+  if (input->demand_pedal > BRITTLE * info->mass * info->tyre_radius) {
+    request->friction[BW_FRONT] = (double)NAN;
+  }
+}
+
+static void run_that_fails_is_no_stop(void **state) {
+  (void)state;
+  struct bw_blend_strategy brittle = TEST_FRICTION;
+  brittle.name = "brittle";
+  brittle.step = step_brittle;
+  struct bw_assessment found = {0};
+  assess(&brittle, &found);
+  /* without the front circuit a third of the demand acts, and grip would allow 10.9 of it */
+  const struct bw_assess_row *rate =
+      row_of(&found, BW_REQUIREMENT_RESIDUAL_DECELERATION, BW_STOP_CIRCUIT_FRONT);
+  CHECK_WITHIN(rate->result, (BRITTLE - 20.0 / 1024.0) / 3.0, BRITTLE / 3.0 + 1e-6);
+  assert_non_null(strstr(rate->note, "failed: strategy 'brittle' returned a torque"));
+  /* the sound car meets its grip before */
+  rate = row_of(&found, BW_REQUIREMENT_COLD_DECELERATION, BW_STOP_SOUND);
+  assert_non_null(strstr(rate->note, "ended by the grip"));
+  bw_assessment_free(&found);
+}
+
 static void what_cannot_be_known_is_not_assessed(void **state) {
   (void)state;
   struct bw_assessment found = {0};
@@ -199,6 +228,7 @@ int main(void) {
       cmocka_unit_test(fast_stop_is_asked_of_fast_cars),
       cmocka_unit_test(top_speed_is_where_power_meets_road_load),
       cmocka_unit_test(hardest_stop_is_the_one_that_grip_allows),
+      cmocka_unit_test(run_that_fails_is_no_stop),
       cmocka_unit_test(what_cannot_be_known_is_not_assessed),
       cmocka_unit_test(lack_of_memory_is_told),
   };

@@ -4,7 +4,6 @@
 #include "alloc.h"
 #include "assess/cycle_energy.h"
 #include "assess/drive_index.h"
-#include "batch/evaluate_contained.h"
 #include "batch/watch_run.h"
 
 #include <math.h>
@@ -107,12 +106,7 @@ static bool is_judged(int figure) {
 static enum bw_status run_cycle(const struct bw_assess_job *job, double result[FIGURES],
                                 struct bw_diag *diag) {
   struct bw_evaluation evaluation = {0};
-  if (job->plugin != NULL) {
-    BW_TRY(bw_evaluate_contained(job->loaded, job->plugin, &job->containment, NULL, &evaluation,
-                                 diag));
-  } else {
-    BW_TRY(bw_evaluate(job->loaded, job->strategy, NULL, &evaluation, diag));
-  }
+  BW_TRY(bw_assess_evaluate(job, job->loaded, &evaluation, diag));
   read_run(job->loaded, &evaluation, result);
   bw_evaluation_free(&evaluation);
   return run_indices(job, result, diag);

@@ -1,27 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "batch/assess_stops.h"
 
-#include "alloc.h"
-#include "batch/evaluate_contained.h"
 #include "batch/watch_run.h"
 #include "extrema.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 static const double KMH = 1.0 / 3.6;
 static const double DEMAND_MOST = 20.0; /* m/s2, more than any road gives */
 static const double STOP_TIME = 60.0;   /* s, a stop of 160 km/h at 0.75 m/s2 */
-static const double WHOLE_METRES = 1e3; /* per km */
 enum { HALVINGS = 10 };
-
-/* one stop at one demand */
-struct outcome {
-  bool has_grip; /* no axle asked for more than there is */
-  double distance;
-  double mfdd;
-};
 
 double bw_assess_top_speed(const struct bw_case *loaded) {
   const double radius = loaded->vehicle.tyre_radius;
@@ -67,18 +56,11 @@ static void fail_circuit(struct bw_case *stop, enum bw_stop_failure failure) {
   }
 }
 
-/* the case of a row; borrows the tables and parameters of `loaded`, its trace is made anew */
-static enum bw_status derive(const struct bw_case *loaded, const struct bw_assess_row *row,
-                             double demand, struct bw_case *stop, struct bw_diag *diag) {
-  *stop = *loaded;
-  stop->fidelity = BW_FIDELITY_ROLLING;
-  memset(&stop->fault, 0, sizeof stop->fault);
-  stop->vehicle.load_state = row->load;
-  stop->driver.decel_means = BW_DECEL_BRAKE;
-  stop->driver.initial_speed = row->speed;
-  stop->driver.goes_on_at_rest = false;
-  if (row->charge == BW_STOP_CHARGE_FULL) {
-    stop->battery.start_charge = 1.0;
+/* NULL without memory */
+static struct bw_case *case_of(const struct bw_case *loaded, const struct bw_assess_row *row) {
+  struct bw_case *stop = bw_assess_case(loaded, row->load, row->charge);
+  if (stop == NULL) {
+    return NULL;
   }
   if (row->charge == BW_STOP_CHARGE_NONE) {
     stop->fault = (struct bw_fault){
@@ -89,93 +71,88 @@ static enum bw_status derive(const struct bw_case *loaded, const struct bw_asses
     stop->machine[BW_REAR].is_fitted = false;
   }
   fail_circuit(stop, row->failure);
-  const double time[3] = {0.0, BW_STOP_BUILD, STOP_TIME};
-  const double value[3] = {0.0, demand, demand};
-  const struct bw_trace_points points = {BW_TRACE_DECEL, 3, time, value};
-  memset(&stop->trace, 0, sizeof stop->trace);
-  return bw_trace_make(&points, 0.0, &stop->trace, diag);
+  return stop;
 }
 
 static enum bw_status run_stop(const struct bw_assess_job *job, const struct bw_assess_row *row,
-                               double demand, struct outcome *found, struct bw_diag *diag) {
-  struct bw_case *stop = bw_alloc(1, sizeof *stop);
+                               double demand, struct bw_stop_found *found, struct bw_diag *diag) {
+  struct bw_case *stop = case_of(job->loaded, row);
   if (stop == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for a stop");
   }
-  struct bw_evaluation evaluation = {0};
-  enum bw_status status = derive(job->loaded, row, demand, stop, diag);
-  if (status == BW_OK && job->plugin != NULL) {
-    status = bw_evaluate_contained(stop, job->plugin, &job->containment, NULL, &evaluation, diag);
-  } else if (status == BW_OK) {
-    status = bw_evaluate(stop, job->strategy, NULL, &evaluation, diag);
-  }
+  enum bw_status status =
+      bw_assess_case_stop(stop, row->speed, demand, BW_STOP_BUILD, STOP_TIME, diag);
   if (status == BW_OK) {
-    const double *value = evaluation.summary.value;
-    const bool is_at_rest = isfinite(value[BW_SUMMARY_STOPPING_DISTANCE]);
-    /* the pedal moves at time 0, so all of the way counts */
-    *found = (struct outcome){
-        /* loads follow the deceleration a control period late, so an instant is no lock */
-        .has_grip = is_at_rest && value[BW_SUMMARY_ADHESION_EXCEEDED] <=
-                                      job->loaded->assess.balance_violation_time,
-        .distance = value[BW_SUMMARY_DISTANCE] * WHOLE_METRES,
-        .mfdd = value[BW_SUMMARY_MFDD],
-    };
-    bw_evaluation_free(&evaluation);
+    status = bw_assess_stop(job, stop, found, diag);
   }
-  bw_trace_free(&stop->trace);
-  bw_free(stop);
+  bw_assess_case_free(stop);
   return status;
 }
 
-/* a run of a built-in strategy that fails is no stop, and says why in *own; a loaded controller's
- * trouble is told at once, for it may take its whole deadline each time */
+/* no axle asked for more than there is; loads follow the deceleration a control period late, so an
+ * instant is no lock */
+static bool has_grip(const struct bw_assess_job *job, const struct bw_stop_found *found) {
+  return found->is_at_rest && found->grip_exceeded <= job->loaded->assess.balance_violation_time;
+}
+
+/* a run of a built-in strategy that fails is no stop, and *own, empty otherwise, says why; a loaded
+ * controller's trouble is told at once, for it may take its whole deadline each time */
 static enum bw_status try_stop(const struct bw_assess_job *job, const struct bw_assess_row *row,
-                               double demand, struct outcome *found, struct bw_diag *own) {
-  struct bw_diag now = {0};
-  *found = (struct outcome){0};
-  const enum bw_status status = run_stop(job, row, demand, found, &now);
-  if (status == BW_OK) {
-    return BW_OK;
-  }
-  *own = now;
-  found->has_grip = false;
+                               double demand, struct bw_stop_found *found, struct bw_diag *own) {
+  *own = (struct bw_diag){0};
+  *found = (struct bw_stop_found){0};
+  const enum bw_status status = run_stop(job, row, demand, found, own);
   return job->plugin != NULL || bw_assess_is_fatal(status) ? status : BW_OK;
 }
 
-/* the hardest stop with grip; row->demand stays NaN when none was found */
+static void note_end(struct bw_assess_row *row, const struct bw_diag *failed) {
+  if (failed->count > 0) {
+    (void)snprintf(row->note, sizeof row->note, "ended by a harder stop that failed: %.110s",
+                   bw_message_bare(failed->line[0]));
+    return;
+  }
+  (void)snprintf(
+      row->note, sizeof row->note,
+      "ended by the grip of the first axle to lock; what antilock brakes would win beyond that "
+      "is not counted");
+}
+
+/* the hardest stop with grip; row->demand stays NaN when none was found. *own, if not empty, says
+ * why the gentlest run that was no stop failed */
 static enum bw_status search(const struct bw_assess_job *job, struct bw_assess_row *row,
-                             struct outcome *best, struct bw_diag *own) {
-  struct outcome found;
+                             struct bw_stop_found *best, struct bw_diag *own) {
+  struct bw_stop_found found;
+  struct bw_diag failed;
   double low = 0.0;
   double high = DEMAND_MOST;
   BW_TRY(try_stop(job, row, high, &found, own));
-  if (found.has_grip) {
+  if (has_grip(job, &found)) {
     *best = found;
     row->demand = high;
     (void)snprintf(row->note, sizeof row->note, "ended by what the brakes can give");
     return BW_OK;
   }
+  failed = *own;
   for (int i = 0; i < HALVINGS; i++) {
     const double middle = 0.5 * (low + high);
     BW_TRY(try_stop(job, row, middle, &found, own));
-    if (found.has_grip) {
+    if (has_grip(job, &found)) {
       low = row->demand = middle;
       *best = found;
     } else {
       high = middle;
+      failed = *own;
     }
   }
   if (isfinite(row->demand)) {
-    (void)snprintf(
-        row->note, sizeof row->note,
-        "ended by the grip of the first axle to lock; what antilock brakes would win beyond that "
-        "is not counted");
+    note_end(row, &failed);
   }
+  *own = failed;
   return BW_OK;
 }
 
 static enum bw_status add_pair(const struct bw_assess_row *row, enum bw_requirement_id distance,
-                               const struct outcome *found, struct bw_assessment *out,
+                               const struct bw_stop_found *found, struct bw_assessment *out,
                                struct bw_diag *diag) {
   for (int i = 0; i < 2; i++) {
     struct bw_assess_row added = *row;
@@ -192,7 +169,7 @@ static enum bw_status add_pair(const struct bw_assess_row *row, enum bw_requirem
 static enum bw_status assess_stop(const struct bw_assess_job *job, struct bw_assess_row *row,
                                   enum bw_requirement_id distance, struct bw_assessment *out,
                                   struct bw_diag *diag) {
-  struct outcome best = {.distance = (double)NAN, .mfdd = (double)NAN};
+  struct bw_stop_found best = {.distance = (double)NAN, .mfdd = (double)NAN};
   row->strategy = job->strategy;
   row->demand = (double)NAN;
   if (row->note[0] == '\0') {
@@ -202,7 +179,7 @@ static enum bw_status assess_stop(const struct bw_assess_job *job, struct bw_ass
       return bw_fail(diag, status, "assessment stopped: %.300s", bw_diag_text(&own, status));
     }
     if (status != BW_OK) {
-      best = (struct outcome){.distance = (double)NAN, .mfdd = (double)NAN};
+      best = (struct bw_stop_found){.distance = (double)NAN, .mfdd = (double)NAN};
       row->demand = (double)NAN;
       (void)snprintf(row->note, sizeof row->note, "%.150s", bw_diag_text(&own, status));
     } else if (!isfinite(row->demand)) {

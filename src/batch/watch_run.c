@@ -70,16 +70,17 @@ enum bw_status bw_watch_run(const struct bw_assess_job *job, const struct bw_wat
   return status;
 }
 
+enum bw_status bw_assess_evaluate(const struct bw_assess_job *job, const struct bw_case *driven,
+                                  struct bw_evaluation *out, struct bw_diag *diag) {
+  return job->plugin != NULL
+             ? bw_evaluate_contained(driven, job->plugin, &job->containment, NULL, out, diag)
+             : bw_evaluate(driven, job->strategy, NULL, out, diag);
+}
+
 enum bw_status bw_assess_stop(const struct bw_assess_job *job, const struct bw_case *stop,
                               struct bw_stop_found *found, struct bw_diag *diag) {
   struct bw_evaluation evaluation = {0};
-  const enum bw_status status =
-      job->plugin != NULL
-          ? bw_evaluate_contained(stop, job->plugin, &job->containment, NULL, &evaluation, diag)
-          : bw_evaluate(stop, job->strategy, NULL, &evaluation, diag);
-  if (status != BW_OK) {
-    return status;
-  }
+  BW_TRY(bw_assess_evaluate(job, stop, &evaluation, diag));
   const double *value = evaluation.summary.value;
   *found = (struct bw_stop_found){
       .is_at_rest = isfinite(value[BW_SUMMARY_STOPPING_DISTANCE]),

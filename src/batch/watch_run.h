@@ -19,16 +19,20 @@ struct bw_watch {
 BW_MUST_CHECK enum bw_status bw_watch_run(const struct bw_assess_job *job,
                                           const struct bw_watch *watch, struct bw_diag *diag);
 
+/** bw_evaluate() of the job's strategy on `driven`, contained for a loaded controller. */
+BW_MUST_CHECK enum bw_status bw_assess_evaluate(const struct bw_assess_job *job,
+                                                const struct bw_case *driven,
+                                                struct bw_evaluation *out, struct bw_diag *diag);
+
 /** Figures of one stop. */
 struct bw_stop_found {
   bool is_at_rest;
-  double distance;      /**< m from the start of the run */
+  double distance;      /**< m from the start of the run, where the pedal begins to move */
   double mfdd;          /**< m/s2 */
   double grip_exceeded; /**< s in which an axle asked for more grip than there is */
 };
 
-/** Run a stop with every assessment, contained for a loaded controller. Statuses as
- *  bw_evaluate(). */
+/** Run a stop; statuses as bw_assess_evaluate(). */
 BW_MUST_CHECK enum bw_status bw_assess_stop(const struct bw_assess_job *job,
                                             const struct bw_case *stop, struct bw_stop_found *found,
                                             struct bw_diag *diag);

@@ -69,8 +69,8 @@ out 'cold_stop_mfdd: ended by the grip of the first axle to lock; what antilock 
 grep -q '^  cold_stop_mfdd  *6.43  *6.34  *-0.09 m/s2  missed' out || note "no worst row"
 test_end
 
-test_case "assess_counts_a_run_that_fails_as_no_stop"
-# at 20 m/s2 and a full battery the rear axle unloads until the run cannot be reckoned
+test_case "assess_finds_stops_of_a_car_whose_rear_axle_unloads"
+# at 20 m/s2, the first demand tried, no weight is left at the rear; no run fails by that
 run assess "$root/cases/van-nycc.cfg" --strategy share-table --out fails
 ! grep cold_stop fails/assess.csv | grep -q 'not assessed' || note "the easier stops were not tried"
 grep cold_stop fails/assess.csv | grep -q 'ended by the grip' || note "no reason why it ends"
