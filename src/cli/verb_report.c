@@ -5,6 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
+
+enum { PARTIAL_MAX = 4096 };
 
 static const struct bw_option OPTIONS[] = {
     {"output", "FILE", "the page to write, such as report.html", 'o', false},
@@ -21,6 +24,44 @@ static enum bw_status check_folder(const char *folder, struct bw_diag *diag) {
   return BW_OK;
 }
 
+/* A page on its way to its file. */
+struct page {
+  FILE *stream;
+  char partial[PARTIAL_MAX]; /* written beside the file, then renamed; empty: in place */
+};
+
+/* an older page stays until the new one is whole; what is no file (a device, a link) or cannot have
+ * another beside it is written as it is */
+static enum bw_status open_page(const char *file, struct page *page, struct bw_diag *diag) {
+  struct stat info;
+  const bool is_new = lstat(file, &info) != 0;
+  const int length = snprintf(page->partial, sizeof page->partial, "%s.partial", file);
+  page->stream = NULL;
+  if ((is_new || (S_ISREG(info.st_mode) && access(file, W_OK) == 0)) && length < PARTIAL_MAX) {
+    page->stream = fopen(page->partial, "wb");
+  }
+  if (page->stream == NULL) {
+    page->partial[0] = '\0';
+    page->stream = fopen(file, "wb");
+  }
+  return page->stream != NULL
+             ? BW_OK
+             : bw_fail_at(diag, BW_E_USAGE, file, 0, "cannot be written; choose another --output");
+}
+
+static enum bw_status close_page(const char *file, struct page *page, bool is_written,
+                                 struct bw_diag *diag) {
+  const bool is_beside = page->partial[0] != '\0';
+  const bool is_whole = fclose(page->stream) == 0 && is_written;
+  if (is_whole && (!is_beside || rename(page->partial, file) == 0)) {
+    return BW_OK;
+  }
+  if (is_beside) {
+    (void)unlink(page->partial);
+  }
+  return bw_fail_at(diag, BW_E_IO, file, 0, "cannot be written whole; make room");
+}
+
 /* the page is made in memory first, so that bad input leaves no half of it */
 static enum bw_status write_page(const char *folder, const char *file, struct bw_diag *diag) {
   char *text = NULL;
@@ -34,16 +75,12 @@ static enum bw_status write_page(const char *folder, const char *file, struct bw
   if ((fclose(memory) != 0 || !is_sound) && status == BW_OK) {
     status = bw_fail(diag, BW_E_MEMORY, "out of memory for the report");
   }
-  FILE *page = status == BW_OK ? fopen(file, "wb") : NULL;
-  if (status == BW_OK && page == NULL) {
-    status = bw_fail_at(diag, BW_E_USAGE, file, 0, "cannot be written; choose another --output");
+  struct page page;
+  if (status == BW_OK) {
+    status = open_page(file, &page, diag);
   }
-  if (page != NULL) {
-    const bool is_written = fwrite(text, 1, size, page) == size;
-    if (fclose(page) != 0 || !is_written) {
-      (void)remove(file);
-      status = bw_fail_at(diag, BW_E_IO, file, 0, "cannot be written whole; make room");
-    }
+  if (status == BW_OK) {
+    status = close_page(file, &page, fwrite(text, 1, size, page.stream) == size, diag);
   }
   free(text);
   return status;

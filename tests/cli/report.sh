@@ -251,6 +251,33 @@ refuses 'the row is not as long as the header; '
 absent never.html
 test_end
 
+test_case "report_that_cannot_be_written_leaves_what_was_there"
+mkdir -p kept-pages
+echo 'an older page' >kept-pages/page.html
+(
+  ulimit -f 8
+  trap '' XFSZ
+  "$program" report told-of -o kept-pages/page.html >out 2>err
+)
+status=$?
+exits 4
+no_out
+err 'kept-pages/page.html: cannot be written whole; '
+[ "$(cat kept-pages/page.html)" = 'an older page' ] || note "the older page is gone"
+[ "$(ls -A kept-pages)" = page.html ] || note "something was left"
+# no file: a device behind a link, which must stay
+if [ -c /dev/full ]; then
+  ln -s /dev/full kept-pages/full
+  run report told-of -o kept-pages/full
+  exits 4
+  err 'cannot be written whole; '
+  [ -L kept-pages/full ] || note "the link is gone"
+fi
+run report told-of -o kept-pages/page.html
+exits 0
+grep -q '<html' kept-pages/page.html || note "no new page"
+test_end
+
 # figures need not be drawn here: the report takes what lies in figures/
 test_case "report_keeps_figures_below_its_size"
 mkdir -p long/figures
