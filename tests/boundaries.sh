@@ -36,6 +36,9 @@ report the_program_uses_the_public_headers \
 report batch_runs_what_others_judge \
   "$(strangers src/batch 'batch/|assess/(balance_rules|cycle_energy|drive_index|evaluate|fault_drive|lamp|moment|pad_heat|requirements|summary)\.h|sim/(driver|limits|probe|run|sample)\.h|input/(case|csv|descent_read|number|param|shared_object)\.h|status\.h|extrema\.h|attributes\.h|alloc\.h|strategies/(blend|registry)\.h')"
 
+report output_shows_what_others_found \
+  "$(strangers src/output 'output/|batch/(assess|assess_balance|assess_descent|find_edge|selection|sobol_index)\.h|assess/(comfort|evaluate|fault_search|lamp|moment|summary)\.h|sim/(limits|run)\.h|input/(case|number|param|unit)\.h|status\.h|extrema\.h|alloc\.h')"
+
 # a child process has to end, and its watchdog has to know the time
 core='src/*.c src/input/*.c src/model/*.c src/sim/*.c src/assess/*.c src/batch/*.c src/output/*.c strategies/*.c'
 # shellcheck disable=SC2086 # patterns are meant to expand
