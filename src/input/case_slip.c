@@ -11,7 +11,7 @@ enum { KEY_SIZE = 96 };
 
 /* kg m2; a wheel without inertia has no speed of its own */
 static const double LEAST_INERTIA = 0.05;
-/* least share of a step that a shaft's oscillation may take: (natural frequency x step)^2 */
+/* a step is to resolve a shaft's oscillation: (natural frequency x step)^2 stays below this */
 static const double STIFFEST = 1.0;
 
 static const char *const AXLE_WORDS[BW_AXLES] = {"front", "rear"};
@@ -142,7 +142,7 @@ static void check_line(struct bw_case_loader *loader, int i) {
   }
 }
 
-/* the plant sub-step must be a whole multiple of `part`, or the other way round */
+/* `total` (s, the value of `key`) must be a whole multiple of `part` */
 static void check_whole(struct bw_case_loader *loader, const char *key, double total, double part) {
   const double ratio = total / part;
   const double whole = round(ratio);

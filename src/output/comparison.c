@@ -73,7 +73,7 @@ static void fill_block(struct bw_grid *grid, const struct bw_results *results, c
     const struct bw_result *result = &results->result[order[i]];
     bw_grid_put(grid, result->strategy->name);
     for (size_t k = 0; k < block->count; k++) {
-      const struct bw_figure *figure = &block->figures[k];
+      const struct bw_block_figure *figure = &block->figures[k];
       put_value(grid, bw_result_value(result, figure->column) * figure->scale, figure->decimals,
                 mark_of(results, result, figure->column));
     }

@@ -11,7 +11,7 @@
  *  best recovery first, every figure explained, and what the model cannot tell. */
 
 /** One figure of a block: three header lines, scale, summary column and precision. */
-struct bw_figure {
+struct bw_block_figure {
   const char *top;
   const char *bottom;
   const char *unit;
@@ -24,7 +24,7 @@ struct bw_figure {
 struct bw_block {
   const char *title;
   const char *note; /**< what the figures mean, which denominator they have */
-  const struct bw_figure *figures;
+  const struct bw_block_figure *figures;
   size_t count;
 };
 

@@ -3,7 +3,7 @@
 
 #define PERCENT 100.0
 
-static const struct bw_figure CASCADE[] = {
+static const struct bw_block_figure CASCADE[] = {
     {"", "demanded", "kJ", 1.0, BW_SUMMARY_ENERGY_DEMANDED, 1},
     {"", "delivered", "kJ", 1.0, BW_SUMMARY_ENERGY_DELIVERED, 1},
     {"machines", "at axle", "kJ", 1.0, BW_SUMMARY_ENERGY_MACHINE_AXLE, 1},
@@ -13,14 +13,14 @@ static const struct bw_figure CASCADE[] = {
     {"battery", "cells", "kJ", 1.0, BW_SUMMARY_ENERGY_CELLS, 1},
 };
 
-static const struct bw_figure BOUNDS[] = {
+static const struct bw_block_figure BOUNDS[] = {
     {"plant", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_PLANT, 1},
     {"rule", "bound", "kJ", 1.0, BW_SUMMARY_ENERGY_RECOVERABLE_RULE, 1},
     {"asked by", "overrun", "kJ", 1.0, BW_SUMMARY_ENERGY_OVERRUN, 1},
     {"auxi-", "liaries", "kJ", 1.0, BW_SUMMARY_ENERGY_AUXILIARIES, 1},
 };
 
-static const struct bw_figure BRACKET[] = {
+static const struct bw_block_figure BRACKET[] = {
     {"plant", "reached", "kJ", 1.0, BW_SUMMARY_ENERGY_REACHED_PLANT, 1},
     {"plant", "ceiling", "kJ", 1.0, BW_SUMMARY_ENERGY_CEILING_PLANT, 1},
     {"of plant", "ceiling", "%", PERCENT, BW_SUMMARY_OF_CEILING_PLANT, 2},
@@ -29,7 +29,7 @@ static const struct bw_figure BRACKET[] = {
     {"of rule", "ceiling", "%", PERCENT, BW_SUMMARY_OF_CEILING_RULE, 2},
 };
 
-static const struct bw_figure LIMITS[] = {
+static const struct bw_block_figure LIMITS[] = {
     {"", "none", "%", PERCENT, BW_SUMMARY_LIMIT_NONE_ENERGY, 1},
     {"peak", "torque", "%", PERCENT, BW_SUMMARY_LIMIT_PEAK_TORQUE_ENERGY, 1},
     {"peak", "power", "%", PERCENT, BW_SUMMARY_LIMIT_PEAK_POWER_ENERGY, 1},
@@ -41,7 +41,7 @@ static const struct bw_figure LIMITS[] = {
     {"charge", "voltage", "%", PERCENT, BW_SUMMARY_LIMIT_CHARGE_VOLTAGE_ENERGY, 1},
 };
 
-static const struct bw_figure FRICTION[] = {
+static const struct bw_block_figure FRICTION[] = {
     {"work", "front", "kJ", 1.0, BW_SUMMARY_ENERGY_FRICTION_FRONT, 1},
     {"work", "rear", "kJ", 1.0, BW_SUMMARY_ENERGY_FRICTION_REAR, 1},
     {"share", "front", "%", PERCENT, BW_SUMMARY_FRICTION_SHARE_FRONT, 1},
@@ -54,7 +54,7 @@ static const struct bw_figure FRICTION[] = {
     {"face", "rear", "deg C", 1.0, BW_SUMMARY_FACE_REAR_PEAK, 0},
 };
 
-static const struct bw_figure FEEL[] = {
+static const struct bw_block_figure FEEL[] = {
     {"hand-", "overs", "", 1.0, BW_SUMMARY_HANDOVERS, 0},
     {"dip", "peak", "m/s2", 1.0, BW_SUMMARY_DIP_PEAK, 3},
     {"dip", "95 %", "m/s2", 1.0, BW_SUMMARY_DIP_P95, 3},
@@ -67,7 +67,7 @@ static const struct bw_figure FEEL[] = {
     {"worst", "at", "s", 1.0, BW_SUMMARY_WORST_EVENT_TIME, 2},
 };
 
-static const struct bw_figure BALANCE[] = {
+static const struct bw_block_figure BALANCE[] = {
     {"viola-", "tions", "", 1.0, BW_SUMMARY_AXLE_VIOLATIONS, 0},
     {"time in", "violation", "s", 1.0, BW_SUMMARY_AXLE_VIOLATION_TIME, 2},
     {"work in", "violation", "kJ", 1.0, BW_SUMMARY_AXLE_VIOLATION_ENERGY, 1},
@@ -75,7 +75,7 @@ static const struct bw_figure BALANCE[] = {
     {"beyond", "grip", "s", 1.0, BW_SUMMARY_ADHESION_EXCEEDED, 2},
 };
 
-static const struct bw_figure BATTERY[] = {
+static const struct bw_block_figure BATTERY[] = {
     {"charge", "start", "%", 1.0, BW_SUMMARY_SOC_START, 2},
     {"charge", "end", "%", 1.0, BW_SUMMARY_SOC_END, 2},
     {"current", "peak", "A", 1.0, BW_SUMMARY_CHARGE_CURRENT_PEAK, 1},
@@ -85,20 +85,20 @@ static const struct bw_figure BATTERY[] = {
     {"machine", "derated", "s", 1.0, BW_SUMMARY_MACHINE_DERATED, 2},
 };
 
-static const struct bw_figure REST[] = {
+static const struct bw_block_figure REST[] = {
     {"stopping", "distance", "m", 1.0, BW_SUMMARY_STOPPING_DISTANCE, 2},
     {"", "MFDD", "m/s2", 1.0, BW_SUMMARY_MFDD, 3},
     {"jolt", "worst", "m/s2", 1.0, BW_SUMMARY_JOLT_AT_REST, 2},
     {"hold", "lacks", "N", 1.0, BW_SUMMARY_HOLD_SHORTFALL, 0},
 };
 
-static const struct bw_figure MESSAGES[] = {
+static const struct bw_block_figure MESSAGES[] = {
     {"messages", "lost", "", 1.0, BW_SUMMARY_MESSAGES_LOST, 0},
     {"oldest", "acting", "ms", 1.0, BW_SUMMARY_MESSAGE_AGE, 1},
     {"timed", "out", "s", 1.0, BW_SUMMARY_MESSAGE_TIMED_OUT, 2},
 };
 
-static const struct bw_figure CHECKS[] = {
+static const struct bw_block_figure CHECKS[] = {
     {"ledger", "mechan.", "1", 1.0, BW_SUMMARY_LEDGER_MECHANICAL, -1},
     {"ledger", "electr.", "1", 1.0, BW_SUMMARY_LEDGER_ELECTRICAL, -1},
     {"kinematic", "check", "1", 1.0, BW_SUMMARY_KINEMATIC_CHECK, -1},

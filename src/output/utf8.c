@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output/utf8.h"
 
+#include <stdbool.h>
+
 struct range {
   uint32_t first;
   uint32_t last;
@@ -15,13 +17,13 @@ static const struct range DOUBLE_WIDTH[] = {
     {0x1100, 0x115F}, {0x2E80, 0x303E}, {0x3041, 0xA4CF}, {0xAC00, 0xD7A3},   {0xF900, 0xFAFF},
     {0xFE30, 0xFE6F}, {0xFF00, 0xFF60}, {0xFFE0, 0xFFE6}, {0x1F300, 0x1FAFF}, {0x20000, 0x3FFFD}};
 
-static int is_among(uint32_t point, const struct range *ranges, size_t count) {
+static bool is_among(uint32_t point, const struct range *ranges, size_t count) {
   for (size_t i = 0; i < count; i++) {
     if (point >= ranges[i].first && point <= ranges[i].last) {
-      return 1;
+      return true;
     }
   }
-  return 0;
+  return false;
 }
 
 /* bytes that follow the lead byte, 4 for a byte that cannot lead */
@@ -71,7 +73,7 @@ size_t bw_utf8_width(const char *text) {
     if (is_among(point, ZERO_WIDTH, sizeof ZERO_WIDTH / sizeof ZERO_WIDTH[0])) {
       continue;
     }
-    const int is_double =
+    const bool is_double =
         is_among(point, DOUBLE_WIDTH, sizeof DOUBLE_WIDTH / sizeof DOUBLE_WIDTH[0]);
     width += is_double ? 2 : 1;
   }
