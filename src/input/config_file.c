@@ -75,7 +75,7 @@ static enum bw_status open_text(const char *path, const char *from_file, int fro
   return BW_OK;
 }
 
-/* accept a UTF-8 mark and CRLF, refuse what is no text; true if something but blanks is there */
+/* accept a UTF-8 mark and CRLF, refuse what is no text; *is_blank: nothing but blanks is there */
 static enum bw_status clean_text(struct bw_config_file *file, bool *is_blank,
                                  struct bw_diag *diag) {
   if (file->length >= 3 && memcmp(file->text, "\xEF\xBB\xBF", 3) == 0) {
