@@ -2,6 +2,7 @@
 #include "draw.h"
 
 #include "data_dir.h"
+#include "interrupt.h"
 #include "traces_thinned.h"
 
 #include <errno.h>
@@ -55,6 +56,7 @@ static pid_t start_gnuplot(const char *const *words) {
       (void)dup2(null, STDOUT_FILENO);
       (void)dup2(null, STDERR_FILENO);
     }
+    bw_interrupt_die_of_file_limit(); /* gnuplot does not look whether its writes succeed */
     (void)execvp("gnuplot", (char *const *)(uintptr_t)words);
     _exit(NOT_STARTED);
   }

@@ -12,6 +12,20 @@ static void note_signal(int signal_number) {
   has_come = 1;
 }
 
+static void on_file_limit(void (*handler)(int)) {
+  struct sigaction action = {.sa_handler = handler};
+  (void)sigemptyset(&action.sa_mask);
+  (void)sigaction(SIGXFSZ, &action, NULL);
+}
+
+void bw_interrupt_outlive_file_limit(void) {
+  on_file_limit(SIG_IGN);
+}
+
+void bw_interrupt_die_of_file_limit(void) {
+  on_file_limit(SIG_DFL);
+}
+
 void bw_interrupt_watch(void) {
   struct sigaction action = {.sa_handler = note_signal, .sa_flags = SA_RESTART};
   (void)sigemptyset(&action.sa_mask);

@@ -4,6 +4,13 @@
 
 #include <stdbool.h>
 
+/** From now on a write beyond the limit on the size of files fails, as on a full disk, and does not
+ *  end the program where it stands. */
+void bw_interrupt_outlive_file_limit(void);
+
+/** As it was at the start: for another program that this process becomes. */
+void bw_interrupt_die_of_file_limit(void);
+
 /** From now on SIGINT and SIGTERM only set a flag, so that nothing half-written stays. */
 void bw_interrupt_watch(void);
 

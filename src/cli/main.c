@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "interrupt.h"
 #include "ranks.h"
 #include "report_diag.h"
 #include "verbs.h"
@@ -128,6 +129,7 @@ static int close_output(int exit_status) {
 
 int main(int argc, char **argv) {
   occupy_standard_streams();
+  bw_interrupt_outlive_file_limit();
   (void)gsl_set_error_handler_off();
   const size_t count = argc > 1 ? (size_t)(argc - 1) : 0;
   return close_output(dispatch(count, argv + (argc > 0 ? 1 : 0)));

@@ -188,3 +188,23 @@ else
   [ -z "$(ls -A disk)" ] || note "something was left on the disk"
   test_end
 fi
+
+# the signal that comes with the limit must not end the program where it stands
+test_case "limit_on_file_sizes_gives_4_and_leaves_nothing"
+for verb in 'run stop.cfg --strategy series --set output.trace_period_ms=10' \
+  'faults stop.cfg --strategy series --fault machine-trip --moments 1' \
+  'sweep sweep.cfg --strategy series --over battery.soc_percent=20:90:1'; do
+  # shellcheck disable=SC2086 # several words
+  (
+    ulimit -f 1
+    "$program" $verb --out limited >out 2>err
+  )
+  status=$?
+  exits 4
+  [ "$(wc -l <err)" -le 2 ] || note "more than what failed and how to go on"
+  err 'cannot '
+  [ "${verb%% *}" = sweep ] || [ -z "$(ls -A | grep '^limited\.')$(ls -A limited 2>/dev/null)" ] ||
+    note "something was left of ${verb%% *}"
+  rm -rf limited
+done
+test_end
