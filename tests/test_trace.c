@@ -315,6 +315,8 @@ static void bad_times_are_refused(void **state) {
   refuse("time_s,speed_kmh\n3,0\n4,0\n", 2, "time_s starts at 3");
   refuse("# c\ntime_s,speed_kmh\n0,0\n2,5\n1,5\n3,0\n", 5, "time_s runs backwards at 1 after 2");
   refuse("time_s,speed_kmh\n0,0\n1,5\n1,6\n2,0\n", 4, "time_s stands still at 1");
+  refuse("time_s,speed_kmh\n0,0\n1e300,5\n", 3, "time_s 1e+300 is above 1e+07 s");
+  refuse("time_s,decel_mps2\n0,0\n10000001,5\n", 3, "time_s 10000001 is above 1e+07 s");
   refuse("time_s,speed_kmh\n0,0\n1,5\n2,5\n3,5\n33,5\n34,0\n", 6,
          "gap of 30 s after time_s 3, the usual step is 1 s");
   refuse("time_s,speed_kmh\n0,0\n", 2, "only one row");

@@ -13,6 +13,7 @@ static const double KMH_PER_MPH = 1.609344;
 static const double MPH_AGREE_KMH = 0.01; /* km/h, above any rounding of a published table */
 static const double GAP_FACTOR = 10.0;    /* a step this many median steps long lacks rows */
 static const double GRADE_PERCENT_MAX = 40.0;
+static const double TIME_MAX = 1e7; /* s, 116 days; what is longer has another unit */
 
 /** What a trace can hold as its value, at the edge. */
 struct value_column {
@@ -100,6 +101,10 @@ static enum bw_status check_time(const struct judge *judge, size_t row) {
     return fabs(time) > 0.0 ? bw_fail_at(judge->diag, BW_E_INPUT, csv->path, csv->lines[0],
                                          "time_s starts at %g; let the first row be 0 s", time)
                             : BW_OK;
+  }
+  if (time > TIME_MAX) {
+    return bw_fail_at(judge->diag, BW_E_INPUT, csv->path, csv->lines[row],
+                      "time_s %.9g is above %g s; give seconds from the start", time, TIME_MAX);
   }
   const double before = cell(judge, row - 1, judge->time);
   if (time > before) {
