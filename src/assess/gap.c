@@ -37,26 +37,19 @@ struct gap_sums {
   double jerk_squares;
 };
 
-static void sum_band(const struct bw_gap *gap, const struct bw_sample *sample,
-                     struct gap_sums *sums) {
-  for (size_t j = 0; j < sample->substeps; j++) {
-    const double delivered = sample->delivered[j];
-    const double low = gap->envelope.low[j];
-    const double high = gap->envelope.high[j];
-    if (!(delivered < low) && !(delivered > high)) {
-      continue; /* within the band nothing is added */
-    }
-    const double dip = bw_max(0.0, low - delivered);
-    const double surge = bw_max(0.0, delivered - high);
-    sums->dip += dip;
-    sums->surge += surge;
-    sums->dip_peak = bw_max(sums->dip_peak, dip);
-    sums->surge_peak = bw_max(sums->surge_peak, surge);
-    sums->felt += bw_max(dip, surge) > gap->felt_torque ? 1.0 : 0.0;
-  }
+/* a sub-step in which `delivered` is outside `low` to `high` */
+static void add_outside(const struct bw_gap *gap, size_t j, double delivered,
+                        struct gap_sums *sums) {
+  const double dip = bw_max(0.0, gap->envelope.low[j] - delivered);
+  const double surge = bw_max(0.0, delivered - gap->envelope.high[j]);
+  sums->dip += dip;
+  sums->surge += surge;
+  sums->dip_peak = bw_max(sums->dip_peak, dip);
+  sums->surge_peak = bw_max(sums->surge_peak, surge);
+  sums->felt += bw_max(dip, surge) > gap->felt_torque ? 1.0 : 0.0;
 }
 
-static void sum_jerk(struct bw_gap *gap, const struct bw_sample *sample, struct gap_sums *sums) {
+static void sum_steps(struct bw_gap *gap, const struct bw_sample *sample, struct gap_sums *sums) {
   const double wanted = sample->demand - sample->drive;
   const double scale = gap->per_torque;
   struct bw_jerk_filter filter = gap->filter; /* kept in registers */
@@ -64,7 +57,11 @@ static void sum_jerk(struct bw_gap *gap, const struct bw_sample *sample, struct 
     bw_jerk_filter_settle(&filter, (wanted - sample->delivered[0]) * scale);
   }
   for (size_t j = 0; j < sample->substeps; j++) {
-    const double raw = wanted - sample->delivered[j];
+    const double delivered = sample->delivered[j];
+    const double raw = wanted - delivered;
+    if (delivered < gap->envelope.low[j] || delivered > gap->envelope.high[j]) {
+      add_outside(gap, j, delivered, sums);
+    }
     bw_jerk_filter_step(&filter, raw * scale);
     sums->gap_peak = bw_max(sums->gap_peak, fabs(raw));
     sums->gap_squares += raw * raw;
@@ -126,8 +123,7 @@ void bw_gap_watch(struct bw_gap *gap, const struct bw_sample *sample,
     return;
   }
   struct gap_sums sums = {0};
-  sum_band(gap, sample, &sums);
-  sum_jerk(gap, sample, &sums);
+  sum_steps(gap, sample, &sums);
   gap->is_filtering = true;
   keep(gap, sample, &sums);
 }
