@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assess/waterfall.h"
 
+#include "attributes.h"
+
 #include <math.h>
 
 enum { SETS = BW_WATERFALL_BATTERY + 1, ALL_SETS = (1 << SETS) - 1 };
@@ -110,8 +112,9 @@ static double axle_cap(const struct bw_bound *bound, const struct bw_waterfall_m
 }
 
 /* most torque of both machines when the battery may not take all that they could give */
-static double fill_best(const struct bw_bound *bound, const struct bw_waterfall_moment *moment,
-                        double front, double rear) {
+BW_RARE static double fill_best(const struct bw_bound *bound,
+                                const struct bw_waterfall_moment *moment, double front,
+                                double rear) {
   const double cap[2] = {front, rear};
   return bw_max(fill(bound, moment, cap, BW_FRONT), fill(bound, moment, cap, BW_REAR));
 }
