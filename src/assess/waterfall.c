@@ -172,6 +172,18 @@ static double realised_work(const struct bw_sample_axle *axle, double delivered)
   return braked > 0.0 ? delivered * (axle->machine_work / braked) : 0.0;
 }
 
+/* No machine's envelope is the least of its caps: without it, or without one of its factors, which
+ * only lower it, the torque is the same. */
+static bool has_slack(const struct bw_bound *bound, const struct bw_waterfall_moment *moment) {
+  for (int i = 0; i < 2; i++) {
+    const double other = bw_min(moment->torque, bw_min(moment->split[i], moment->rule[i]));
+    if (bound->machine[i].machine != NULL && moment->limit[i] < other) {
+      return false;
+    }
+  }
+  return true;
+}
+
 /* J per N m; the steps of the sets and their last-in values */
 static double take_sets(const struct bw_bound *bound, const struct bw_waterfall_moment *moment,
                         double work_per_torque, struct bw_waterfall_bin *bin) {
@@ -180,6 +192,7 @@ static double take_sets(const struct bw_bound *bound, const struct bw_waterfall_
   if (!(last < before)) {
     return last * work_per_torque; /* nothing is lost in any set */
   }
+  const bool is_slack = has_slack(bound, moment);
   unsigned sets = 0;
   for (unsigned j = 0; j < SETS; j++) {
     sets |= 1U << j;
@@ -188,6 +201,9 @@ static double take_sets(const struct bw_bound *bound, const struct bw_waterfall_
         before <= last || sets == ALL_SETS ? last : bw_waterfall_torque(bound, moment, sets);
     bin->step[j] += (before - now) * work_per_torque;
     before = now;
+    if (is_slack && j >= BW_WATERFALL_ENVELOPE && j <= BW_WATERFALL_LOW_SPEED) {
+      continue;
+    }
     const double lifted = bw_waterfall_torque(bound, moment, (unsigned)ALL_SETS & ~(1U << j));
     bin->last_in[j] += (lifted - last) * work_per_torque;
   }
