@@ -184,6 +184,24 @@ static void without_a_machine_all_is_axle_split(void **state) {
   free_case(made);
 }
 
+/* Lifting the limit that binds alone gives something back, lifting one with slack nothing: near
+ * rest the low-speed limit is the least cap, derating never is in one stop from cool. */
+static void last_in_values_are_those_of_what_binds(void **state) {
+  (void)state;
+  struct bw_case *loaded = load_case("cases/stop-100.cfg", NULL, 0);
+  struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find("friction-only"));
+  const struct bw_waterfall_bin *slowest = &evaluation.waterfall.bin[0];
+  CHECK_WITHIN(slowest->last_in[BW_WATERFALL_LOW_SPEED], 0.01 * slowest->delivered,
+               slowest->delivered);
+  for (size_t b = 0; b < BW_WATERFALL_BINS; b++) {
+    const struct bw_waterfall_bin *bin = &evaluation.waterfall.bin[b];
+    CHECK_CLOSE(bin->last_in[BW_WATERFALL_DERATING], 0.0, 0.0);
+    CHECK_CLOSE(bin->last_in[BW_WATERFALL_TYRE], bin->step[BW_WATERFALL_TYRE], 0.0);
+  }
+  bw_evaluation_free(&evaluation);
+  bw_case_destroy(loaded);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(sums_to_the_energy_into_the_cells),
@@ -191,6 +209,7 @@ int main(void) {
       cmocka_unit_test(names_the_limit_that_binds),
       cmocka_unit_test(battery_limit_of_two_machines),
       cmocka_unit_test(without_a_machine_all_is_axle_split),
+      cmocka_unit_test(last_in_values_are_those_of_what_binds),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
