@@ -18,15 +18,23 @@ struct bw_run_watch bw_run_watch_make(double deadline) {
                                .due = deadline > 0.0 ? bw_clock_seconds() + deadline : 0.0};
 }
 
-enum bw_status bw_run_watch_sample(void *context, const struct bw_sample *sample,
-                                   struct bw_diag *diag) {
-  struct bw_run_watch *watch = context;
+/* whether the run may go on */
+static enum bw_status look(const struct bw_run_watch *watch, struct bw_diag *diag) {
   if (watch->may_interrupt && bw_interrupt_has_come()) {
     return BW_E_INTERRUPTED;
   }
-  if (watch->deadline > 0.0 && watch->seen++ % LOOK_EVERY == 0 && bw_clock_seconds() > watch->due) {
+  if (watch->deadline > 0.0 && bw_clock_seconds() > watch->due) {
     return bw_fail(diag, BW_E_NUMERIC, "not done after %g s of wall time; give a longer --deadline",
                    watch->deadline);
+  }
+  return BW_OK;
+}
+
+enum bw_status bw_run_watch_sample(void *context, const struct bw_sample *sample,
+                                   struct bw_diag *diag) {
+  struct bw_run_watch *watch = context;
+  if (watch->seen++ % LOOK_EVERY == 0) {
+    BW_TRY(look(watch, diag));
   }
   if (watch->comfort != NULL) {
     bw_comfort_watch(watch->comfort, sample);

@@ -131,24 +131,39 @@ static inline struct line line_in(const struct bw_trace *trace, size_t place) {
   return line_between(trace->time + place - 1, trace->value + place - 1, trace->slope[place - 1]);
 }
 
-/** Both edges of the box lie in different segments: the area below the lines between them, summed
- *  from pieces that are each positive, so that nothing cancels. */
-static void join_pieces(const struct bw_trace *trace, const struct bw_trace_cursor *cursor,
-                        double time, double *value, double *derivative) {
-  const size_t left = cursor->left;       /* first knot inside the box */
-  const size_t right = cursor->right - 1; /* last knot inside the box */
-  const double half = 0.5 * trace->box;
-  const double from = time - half;
-  const double to = time + half;
-  const struct line first = line_in(trace, cursor->left);
-  const struct line last = line_in(trace, cursor->right);
-  const double a = line_value(&first, from);
-  const double b = line_value(&last, to);
-  const double area = 0.5 * (trace->time[left] - from) * (a + trace->value[left]) +
-                      (trace->integral[right] - trace->integral[left]) +
-                      0.5 * (to - trace->time[right]) * (trace->value[right] + b);
-  *value = area / trace->box;
-  *derivative = (b - a) / trace->box;
+/** Times at which segment `place` begins and ends; before the first and behind the last point it
+ *  reaches for ever. */
+static inline double begin_of(const struct bw_trace *trace, size_t place) {
+  return place > 0 ? trace->time[place - 1] : -(double)INFINITY;
+}
+
+static inline double end_of(const struct bw_trace *trace, size_t place) {
+  return place < trace->n ? trace->time[place] : (double)INFINITY;
+}
+
+/** Move the cursor's bend to where both edges of the box lie, in different segments. */
+static void move_bend(const struct bw_trace *trace, struct bw_trace_cursor *cursor) {
+  const size_t first = cursor->left;     /* first knot inside the box */
+  const size_t last = cursor->right - 1; /* last knot inside the box */
+  const struct line left = line_in(trace, cursor->left);
+  const struct line right = line_in(trace, cursor->right);
+  cursor->bend = (struct bw_trace_bend){
+      .left_low = begin_of(trace, cursor->left),
+      .left_high = end_of(trace, cursor->left),
+      .right_low = begin_of(trace, cursor->right),
+      .right_high = end_of(trace, cursor->right),
+      .left_knot = left.knot,
+      .left_value = left.value,
+      .left_slope = left.slope,
+      .right_knot = right.knot,
+      .right_value = right.value,
+      .right_slope = right.slope,
+      .first_time = trace->time[first],
+      .first_value = trace->value[first],
+      .last_time = trace->time[last],
+      .last_value = trace->value[last],
+      .between = trace->integral[last] - trace->integral[first],
+  };
 }
 
 /** Move the cursor's line to its segment. Before the first and behind the last point it reaches
@@ -158,8 +173,8 @@ static void move_line(const struct bw_trace *trace, struct bw_trace_cursor *curs
   const size_t place = cursor->left;
   const struct line line = line_in(trace, place);
   cursor->line = (struct bw_trace_line){
-      .from = place > 0 ? trace->time[place - 1] + half : -(double)INFINITY,
-      .to = place < trace->n ? trace->time[place] - half : (double)INFINITY,
+      .from = begin_of(trace, place) + half,
+      .to = end_of(trace, place) - half,
       .knot = line.knot,
       .value = line.value,
       .slope = line.slope,
@@ -173,7 +188,8 @@ void bw_trace_find(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
   cursor->left = find_place(trace->time, trace->n, cursor->left, time - half);
   cursor->right = find_place(trace->time, trace->n, cursor->right, time + half);
   if (cursor->right > cursor->left) {
-    join_pieces(trace, cursor, time, value, derivative);
+    move_bend(trace, cursor);
+    bw_trace_on_bend(&cursor->bend, trace->box, time - half, time + half, value, derivative);
     return;
   }
   /* one segment: the mean of a straight line is its middle */

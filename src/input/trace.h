@@ -79,11 +79,42 @@ struct bw_trace_cursor {
     double slope;
     double derivative; /**< what bw_trace_at() gives */
   } line;
+  /** Where the edges of the box lie in different segments, found with `left` and `right`: the area
+   * below the two lines and what stands between them. Empty at the start. */
+  struct bw_trace_bend {
+    double left_low; /**< s, the left edge's segment: from `low` to before `high` */
+    double left_high;
+    double right_low; /**< s, the right edge's */
+    double right_high;
+    double left_knot; /**< s, the line of each edge: value + slope (t - knot) */
+    double left_value;
+    double left_slope;
+    double right_knot;
+    double right_value;
+    double right_slope;
+    double first_time; /**< s, first and last point inside the box */
+    double first_value;
+    double last_time;
+    double last_value;
+    double between; /**< integral from the first to the last point */
+  } bend;
 };
 
-/** bw_trace_at() where the cursor's line does not reach; moves the line. */
+/** bw_trace_at() where neither line nor bend of the cursor reaches; moves one of them. */
 void bw_trace_find(const struct bw_trace *trace, struct bw_trace_cursor *cursor, double time,
                    double *value, double *derivative);
+
+/** The area below the lines between the edges `from` and `to` of the box, summed from pieces that
+ *  are each positive, so that nothing cancels. */
+static inline void bw_trace_on_bend(const struct bw_trace_bend *bend, double box, double from,
+                                    double to, double *value, double *derivative) {
+  const double a = bend->left_value + bend->left_slope * (from - bend->left_knot);
+  const double b = bend->right_value + bend->right_slope * (to - bend->right_knot);
+  const double area = 0.5 * (bend->first_time - from) * (a + bend->first_value) + bend->between +
+                      0.5 * (to - bend->last_time) * (bend->last_value + b);
+  *value = area / box;
+  *derivative = (b - a) / box;
+}
 
 /** Joined value and its time derivative at `time`. For manoeuvres the derivative is 0. */
 static inline void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cursor *cursor,
@@ -92,6 +123,15 @@ static inline void bw_trace_at(const struct bw_trace *trace, struct bw_trace_cur
   if (time > line->from && time < line->to) {
     *value = line->value + line->slope * (time - line->knot);
     *derivative = line->derivative;
+    return;
+  }
+  const struct bw_trace_bend *bend = &cursor->bend;
+  const double half = 0.5 * trace->box;
+  const double from = time - half;
+  const double to = time + half;
+  if (from >= bend->left_low && from < bend->left_high && to >= bend->right_low &&
+      to < bend->right_high) {
+    bw_trace_on_bend(bend, trace->box, from, to, value, derivative);
   } else {
     bw_trace_find(trace, cursor, time, value, derivative);
   }

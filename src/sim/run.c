@@ -109,30 +109,34 @@ static bool find_demand(struct bw_session *run, double time, double sin_slope,
   const struct bw_case *loaded = run->loaded;
   struct bw_sample *sample = &run->sample;
   const double period = loaded->control_period;
-  double unused = 0.0;
-  struct bw_driver_view view = {
-      .speed = run->plant.state.speed[0],
-      .sin_slope = sin_slope,
-      .drive_max = (run->limits.drive[0] + run->limits.drive[1]) * run->plant.fine.per_radius[0],
-      .brake_max = run->brake_max,
-  };
+  double asked = 0.0; /* in the middle of the period */
+  double acceleration = 0.0;
+  bw_trace_at(&loaded->trace, &run->middle, time + 0.5 * period, &asked, &acceleration);
+  const double speed = run->plant.state.speed[0];
   if (!run->is_cycle) {
-    bw_trace_at(&loaded->trace, &run->middle, time + 0.5 * period, &view.demand, &unused);
+    const struct bw_driver_view view = {.speed = speed, .sin_slope = sin_slope, .demand = asked};
     *demand = bw_driver_manoeuvre(loaded, run->plant.effective_mass, &view);
     sample->reference_speed = (double)NAN;
     sample->reference_acceleration = (double)NAN;
     return true;
   }
-  double middle = 0.0;
-  view.reference_speed = run->reference;
-  bw_trace_at(&loaded->trace, &run->middle, time + 0.5 * period, &middle,
-              &view.reference_acceleration);
-  bw_trace_at(&loaded->trace, &run->ahead, time + period, &view.reference_next, &unused);
+  double next = 0.0;
+  double unused = 0.0;
+  bw_trace_at(&loaded->trace, &run->ahead, time + period, &next, &unused);
+  const struct bw_driver_view view = {
+      .reference_speed = run->reference,
+      .reference_next = next,
+      .reference_acceleration = acceleration,
+      .speed = speed,
+      .sin_slope = sin_slope,
+      .drive_max = (run->limits.drive[0] + run->limits.drive[1]) * run->plant.fine.per_radius[0],
+      .brake_max = run->brake_max,
+  };
   *demand = bw_driver_follow(loaded, run->plant.effective_mass, &view, &run->driver);
   sample->reference_speed = view.reference_speed;
-  sample->reference_acceleration = view.reference_acceleration;
-  run->reference = view.reference_next;
-  return view.reference_speed <= 0.0 && view.reference_next <= 0.0;
+  sample->reference_acceleration = acceleration;
+  run->reference = next;
+  return view.reference_speed <= 0.0 && next <= 0.0;
 }
 
 /* split the braking demand between accelerator release (overrun) and pedal */
