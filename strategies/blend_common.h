@@ -80,6 +80,11 @@ static inline double blend_split_machines(const struct bw_blend_input *input, do
  *  torque moves to the other one, as far as that can take it. */
 static inline void blend_friction_free(const struct bw_blend_info *info, double front, double rear,
                                        struct bw_blend_request *request) {
+  if (front <= info->friction_torque_max[BW_FRONT] && rear <= info->friction_torque_max[BW_REAR]) {
+    request->friction[BW_FRONT] = front;
+    request->friction[BW_REAR] = rear;
+    return;
+  }
   const double over_front = blend_not_negative(front - info->friction_torque_max[BW_FRONT]);
   const double over_rear = blend_not_negative(rear - info->friction_torque_max[BW_REAR]);
   const double room_front = blend_not_negative(info->friction_torque_max[BW_FRONT] - front);

@@ -114,17 +114,6 @@ size_t bw_table1_segment(const struct bw_table1 *table, double x) {
   return x >= table->x[last] ? last : find_interval(table->x, table->n, x);
 }
 
-size_t bw_table1_segment_near(const struct bw_table1 *table, size_t hint, double x) {
-  const bool is_there = hint + 1 < table->n && table->x[hint] < x && x < table->x[hint + 1];
-  return is_there ? hint : bw_table1_segment(table, x);
-}
-
-double bw_table1_on(const struct bw_table1 *table, size_t segment, double x) {
-  const double into = x - table->x[segment];
-  /* held below the first point; the last one has no slope */
-  return into > 0.0 ? table->y[segment] + table->slope[segment] * into : table->y[segment];
-}
-
 double bw_table1_mean(const struct bw_table1 *table, double from, double width) {
   const double start = bw_table1_at(table, from);
   const double low = width < 0.0 ? from + width : from;
@@ -195,15 +184,12 @@ static struct bw_table_place place(const double *x, const double *per_x, size_t 
   return (struct bw_table_place){i, i + 1, (at - x[i]) * per_x[i]};
 }
 
-struct bw_table_place bw_table2_place_y_near(const struct bw_table2 *table, size_t hint, double y) {
-  if (hint + 1 < table->ny && table->y[hint] < y && y < table->y[hint + 1]) {
-    return (struct bw_table_place){hint, hint + 1, (y - table->y[hint]) * table->per_y[hint]};
-  }
-  return place(table->y, table->per_y, table->ny, y);
-}
-
 struct bw_table_place bw_table2_place_x(const struct bw_table2 *table, double x) {
   return place(table->x, table->per_x, table->nx, x);
+}
+
+struct bw_table_place bw_table2_place_y(const struct bw_table2 *table, double y) {
+  return place(table->y, table->per_y, table->ny, y);
 }
 
 double bw_table2_at(const struct bw_table2 *table, double x, double y) {
@@ -211,17 +197,6 @@ double bw_table2_at(const struct bw_table2 *table, double x, double y) {
 }
 
 double bw_table2_along(const struct bw_table2 *table, struct bw_table_place row, double y) {
-  const struct bw_table_place column = place(table->y, table->per_y, table->ny, y);
+  const struct bw_table_place column = bw_table2_place_y(table, y);
   return bw_table2_between(table, &row, &column);
-}
-
-double bw_table2_between(const struct bw_table2 *table, const struct bw_table_place *row,
-                         const struct bw_table_place *column) {
-  const double *low = table->z + row->low * table->ny;
-  const double *high = table->z + row->high * table->ny;
-  const size_t left = column->low;
-  const size_t right = column->high;
-  const double at_low = low[left] + column->share * (low[right] - low[left]);
-  const double at_high = high[left] + column->share * (high[right] - high[left]);
-  return at_low + row->share * (at_high - at_low);
 }

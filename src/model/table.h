@@ -34,10 +34,17 @@ double bw_table1_integral(const struct bw_table1 *table, double x);
 size_t bw_table1_segment(const struct bw_table1 *table, double x);
 
 /** The same, found at once when it is `hint`; any `hint` will do. */
-size_t bw_table1_segment_near(const struct bw_table1 *table, size_t hint, double x);
+static inline size_t bw_table1_segment_near(const struct bw_table1 *table, size_t hint, double x) {
+  const bool is_there = hint + 1 < table->n && table->x[hint] < x && x < table->x[hint + 1];
+  return is_there ? hint : bw_table1_segment(table, x);
+}
 
 /** Value at x, whose segment is known: bw_table1_at() without the search. */
-double bw_table1_on(const struct bw_table1 *table, size_t segment, double x);
+static inline double bw_table1_on(const struct bw_table1 *table, size_t segment, double x) {
+  const double into = x - table->x[segment];
+  /* held below the first point; the last one has no slope */
+  return into > 0.0 ? table->y[segment] + table->slope[segment] * into : table->y[segment];
+}
 
 /** Mean of the table over `from` .. `from + width`, `width` of either sign; the value at `from`
  *  when the width is 0. Exact, and free of the cancellation that a difference of two integrals
@@ -78,11 +85,29 @@ struct bw_table_place bw_table2_place_x(const struct bw_table2 *table, double x)
 /** Value at a place of the first axis and `y`: bw_table2_at() without the first search. */
 double bw_table2_along(const struct bw_table2 *table, struct bw_table_place row, double y);
 
-/** Place of y on the second axis, found at once when its `low` is `hint`; any `hint` will do. */
-struct bw_table_place bw_table2_place_y_near(const struct bw_table2 *table, size_t hint, double y);
+/** Place of y on the second axis. */
+struct bw_table_place bw_table2_place_y(const struct bw_table2 *table, double y);
+
+/** The same, found at once when its `low` is `hint`; any `hint` will do. */
+static inline struct bw_table_place bw_table2_place_y_near(const struct bw_table2 *table,
+                                                           size_t hint, double y) {
+  if (hint + 1 < table->ny && table->y[hint] < y && y < table->y[hint + 1]) {
+    return (struct bw_table_place){hint, hint + 1, (y - table->y[hint]) * table->per_y[hint]};
+  }
+  return bw_table2_place_y(table, y);
+}
 
 /** Value between two places: bw_table2_at() without any search. */
-double bw_table2_between(const struct bw_table2 *table, const struct bw_table_place *row,
-                         const struct bw_table_place *column);
+static inline double bw_table2_between(const struct bw_table2 *table,
+                                       const struct bw_table_place *row,
+                                       const struct bw_table_place *column) {
+  const double *low = table->z + row->low * table->ny;
+  const double *high = table->z + row->high * table->ny;
+  const size_t left = column->low;
+  const size_t right = column->high;
+  const double at_low = low[left] + column->share * (low[right] - low[left]);
+  const double at_high = high[left] + column->share * (high[right] - high[left]);
+  return at_low + row->share * (at_high - at_low);
+}
 
 #endif

@@ -89,8 +89,8 @@ double bw_limits_scale(const struct bw_case *loaded, const struct bw_limits *lim
 
 /* Driving shaft torque that DC power `power` feeds: T w + loss(T) = power. With a map the loss at
  * the rim is taken, which is never too little. */
-static double driving_torque_for_power(const struct bw_machine *machine, double omega, double power,
-                                       double limit) {
+BW_HOT_INLINE double driving_torque_for_power(const struct bw_machine *machine, double omega,
+                                              double power, double limit) {
   if (machine->loss_map.nx > 0) {
     const double loss = bw_machine_loss(machine, omega, limit, true);
     const double room = power - loss;
@@ -133,8 +133,9 @@ struct bw_limits_rule bw_limits_rule(const struct bw_case *loaded) {
 }
 
 /* limits of machine `i` by itself; what it could drive with stays at the shaft for now */
-static void find_alone(const struct bw_machine *machine, const struct bw_limits_rule *rule,
-                       const struct bw_limits_input *input, size_t i, struct bw_limits *limits) {
+BW_HOT_INLINE void find_alone(const struct bw_machine *machine, const struct bw_limits_rule *rule,
+                              const struct bw_limits_input *input, size_t i,
+                              struct bw_limits *limits) {
   const double charge_power = limits->charge_power;
   const double omega = input->speed * (1.0 - input->slip[i]) * rule->omega_per_speed[i];
   const struct bw_machine_condition condition = {
@@ -163,8 +164,8 @@ static void find_alone(const struct bw_machine *machine, const struct bw_limits_
 }
 
 /* seconds until the winding reaches the derating temperature at the torque the limit allows */
-static double heat_time(const struct bw_machine *machine, double omega, double shaft,
-                        double temperature) {
+BW_HOT_INLINE double heat_time(const struct bw_machine *machine, double omega, double shaft,
+                               double temperature) {
   const double rise = bw_machine_loss(machine, omega, shaft, true) -
                       machine->cooling * (temperature - machine->coolant_temperature);
   const double room = machine->heat_capacity * (machine->derate_start - temperature);
@@ -191,8 +192,9 @@ static void find_faulty_battery(const struct bw_battery *battery,
 }
 
 /* what of machine `i`'s limits depends on the other one and on the battery's power */
-static void find_rest(const struct bw_machine *machine, const struct bw_limits_rule *rule,
-                      const struct bw_limits_input *input, size_t i, struct bw_limits *limits) {
+BW_HOT_INLINE void find_rest(const struct bw_machine *machine, const struct bw_limits_rule *rule,
+                             const struct bw_limits_input *input, size_t i,
+                             struct bw_limits *limits) {
   const double omega = limits->omega[i];
   const double joint = limits->joint[i];
   const double heat =
@@ -215,16 +217,24 @@ void bw_limits_find_by(const struct bw_case *loaded, const struct bw_limits_rule
   limits->charge_power = limits->battery.charge_power + battery->auxiliaries;
   limits->charge_binding = limits->battery.binding;
   limits->drive_power = bw_max(0.0, limits->battery.discharge_power - battery->auxiliaries);
-  for (size_t i = rule->first; i < rule->end; i++) {
+  if (!rule->are_two) {
+    /* one machine by itself is within the charge power already */
+    const size_t i = rule->first;
+    if (i < rule->end) {
+      find_alone(&loaded->machine[i], rule, input, i, limits);
+      find_rest(&loaded->machine[i], rule, input, i, limits);
+    }
+    return;
+  }
+  for (size_t i = 0; i < 2; i++) {
     find_alone(&loaded->machine[i], rule, input, i, limits);
   }
-  /* one machine by itself is within the charge power already */
-  if (rule->are_two && limits->alone[0] > 0.0 && limits->alone[1] > 0.0) {
+  if (limits->alone[0] > 0.0 && limits->alone[1] > 0.0) {
     const double factor = bw_limits_scale(loaded, limits, limits->alone);
     limits->joint[0] = factor * limits->alone[0];
     limits->joint[1] = factor * limits->alone[1];
   }
-  for (size_t i = rule->first; i < rule->end; i++) {
+  for (size_t i = 0; i < 2; i++) {
     find_rest(&loaded->machine[i], rule, input, i, limits);
   }
 }
