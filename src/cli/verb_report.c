@@ -30,6 +30,13 @@ struct page {
   char partial[PARTIAL_MAX]; /* written beside the file, then renamed; empty: in place */
 };
 
+/* a table or case that is there, such as one of the results, is no page to be replaced */
+static bool is_other_file(const char *file) {
+  const char *point = strrchr(file, '.');
+  return point != NULL && (strcmp(point, ".csv") == 0 || strcmp(point, ".cfg") == 0) &&
+         access(file, F_OK) == 0;
+}
+
 /* an older page stays until the new one is whole; what is no file (a device, a link) or cannot have
  * another beside it is written as it is */
 static enum bw_status open_page(const char *file, struct page *page, struct bw_diag *diag) {
@@ -37,6 +44,10 @@ static enum bw_status open_page(const char *file, struct page *page, struct bw_d
   const bool is_new = lstat(file, &info) != 0;
   const int length = snprintf(page->partial, sizeof page->partial, "%s.partial", file);
   page->stream = NULL;
+  if (is_other_file(file)) {
+    return bw_fail_at(diag, BW_E_USAGE, file, 0,
+                      "is there and no page; choose another --output, such as report.html");
+  }
   if ((is_new || (S_ISREG(info.st_mode) && access(file, W_OK) == 0)) && length < PARTIAL_MAX) {
     page->stream = fopen(page->partial, "wb");
   }

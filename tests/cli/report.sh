@@ -251,6 +251,15 @@ refuses 'the row is not as long as the header; '
 absent never.html
 test_end
 
+test_case "report_replaces_no_table"
+for file in summary.csv resolved.cfg; do
+  cp told-of/$file before
+  run report told-of -o told-of/$file
+  refuses "told-of/$file: is there and no page; "
+  same told-of/$file before
+done
+test_end
+
 test_case "report_that_cannot_be_written_leaves_what_was_there"
 mkdir -p kept-pages
 echo 'an older page' >kept-pages/page.html
