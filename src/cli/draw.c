@@ -122,6 +122,12 @@ static enum bw_status start_figure(struct drawing *drawing, size_t place,
   return BW_OK;
 }
 
+static enum bw_status go_on(struct bw_diag *diag) {
+  return bw_interrupt_has_come()
+             ? bw_fail(diag, BW_E_INTERRUPTED, "interrupted while drawing; draw again for the rest")
+             : BW_OK;
+}
+
 /* wait for one figure and judge it; *place is free then */
 static enum bw_status end_figure(struct drawing *drawing, size_t *place, struct bw_diag *diag) {
   char file[PATH_LENGTH];
@@ -139,6 +145,7 @@ static enum bw_status end_figure(struct drawing *drawing, size_t *place, struct 
     return BW_OK;
   }
   (void)unlink(file);
+  BW_TRY(go_on(diag)); /* an interrupt from the keyboard has ended gnuplot too */
   return bw_fail_at(diag, BW_E_IO, file, 0,
                     "gnuplot could not draw it; 'gnuplot -c %s/%s.gp' tells how to do it by hand "
                     "and why",
@@ -150,7 +157,8 @@ static enum bw_status draw_figures(struct drawing *drawing, struct bw_diag *diag
   size_t busy = 0;
   for (size_t i = 0; i < drawing->plan->count && status == BW_OK; i++) {
     size_t place = busy;
-    if (busy == drawing->processes) {
+    status = go_on(diag);
+    if (status == BW_OK && busy == drawing->processes) {
       status = end_figure(drawing, &place, diag);
       busy--;
     }
@@ -182,6 +190,7 @@ enum bw_status bw_draw(const char *folder, const struct bw_figure_plan *plan, co
   if (status == BW_OK) {
     status = check_gnuplot(diag);
   }
+  bw_interrupt_watch();
   if (status == BW_OK && mkdir(target, 0777) != 0 && errno != EEXIST) {
     status =
         bw_fail_at(diag, BW_E_IO, target, 0, "cannot be made; check the permissions of its folder");

@@ -31,6 +31,10 @@ void bw_interrupt_watch(void) {
   (void)sigemptyset(&action.sa_mask);
   (void)sigaction(SIGINT, &action, NULL);
   (void)sigaction(SIGTERM, &action, NULL);
+  struct sigaction before;
+  if (sigaction(SIGHUP, NULL, &before) == 0 && before.sa_handler != SIG_IGN) {
+    (void)sigaction(SIGHUP, &action, NULL); /* somebody may want to go on without the terminal */
+  }
 }
 
 bool bw_interrupt_has_come(void) {

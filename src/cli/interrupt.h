@@ -11,7 +11,8 @@ void bw_interrupt_outlive_file_limit(void);
 /** As it was at the start: for another program that this process becomes. */
 void bw_interrupt_die_of_file_limit(void);
 
-/** From now on SIGINT and SIGTERM only set a flag, so that nothing half-written stays. */
+/** From now on SIGINT, SIGTERM and, unless it is ignored, SIGHUP only set a flag, so that nothing
+ *  half-written stays. */
 void bw_interrupt_watch(void);
 
 /** True once one of them has arrived. */

@@ -31,7 +31,8 @@ static enum bw_status assess_all(const struct bw_case *loaded,
     bw_progress_show(progress, i, chosen->count, strategy->name);
     status = bw_assess_run(&job, found, diag);
     if (status == BW_OK && bw_interrupt_has_come()) {
-      status = bw_fail(diag, BW_E_INTERRUPTED, "interrupted with %zu of %zu strategies done", i + 1,
+      status = bw_fail(diag, BW_E_INTERRUPTED,
+                       "interrupted with %zu of %zu strategies done; nothing written", i + 1,
                        chosen->count);
     }
   }

@@ -362,4 +362,22 @@ NAMES
   svg_shows long/figures/brake-torque-series.svg ' 100000<'
   [ "$(wc -c <long/figures/brake-torque-series.svg)" -lt 1000000 ] || note "the figure is not thinned"
   test_end
+
+  test_case "interrupted_plot_leaves_no_copies"
+  cp -r drawn halted
+  rm -rf halted/figures
+  "$program" plot halted >out 2>err &
+  pid=$!
+  tries=0
+  while [ -z "$(ls -d halted/figures/.thinned-* 2>/dev/null)" ] && [ $tries -lt 1000 ]; do
+    sleep 0.01
+    tries=$((tries + 1))
+  done
+  kill -TERM $pid
+  wait $pid
+  status=$?
+  exits 130
+  err 'interrupted while drawing'
+  [ -z "$(ls -d halted/figures/.thinned-* 2>/dev/null)" ] || note "the thinned traces are still there"
+  test_end
 fi
