@@ -79,7 +79,7 @@ static enum bw_status compare(struct bw_ranks *ranks, const uint64_t *reports,
       const enum bw_status status =
           bw_fail(diag, BW_E_INPUT,
                   "rank %d reads other inputs than rank 0; give every machine the same program, "
-                  "case and tables",
+                  "case and tables, and every rank the same options and --part",
                   i);
       if (ranks->own != 0 && diag != NULL) {
         diag->count = 0;

@@ -307,7 +307,8 @@ else
 fi
 
 if [ -n "$why" ]; then
-  for name in ranks_write_the_same_bytes ranks_find_the_same_bytes ranks_survive_what_fails ranks_go_on_after_a_kill \
+  for name in ranks_write_the_same_bytes ranks_find_the_same_bytes ranks_survive_what_fails \
+    ranks_that_read_other_inputs_are_refused ranks_go_on_after_a_kill \
     ranks_end_clearly; do
     test_skip
     echo "  $why"
@@ -402,6 +403,25 @@ else
     exits 3
     same sw-crash/sweep.csv cl-mcrash/sweep.csv
   fi
+  test_end
+
+  test_case "ranks_that_read_other_inputs_are_refused"
+  # as on a machine with another copy of the case
+  cat >other-rank.sh <<'END'
+program=$1
+shift
+exec "$program" "$@" --set friction.front.lag_ms=$((40 + (OMPI_COMM_WORLD_RANK == 1)))
+END
+  for what in "" "--find recovered_share>0.4 --along battery.soc_percent"; do
+    ASAN_OPTIONS=detect_leaks=0 timeout 120 mpirun $as_root --oversubscribe -n 3 sh other-rank.sh \
+      "$program" sweep sweep.cfg --over battery.soc_percent=50,60 --strategy series $what --out cl-no \
+      >out 2>err </dev/null
+    status=$?
+    [ $status -ne 0 ] && [ $status -ne 124 ] || note "exit status $status"
+    [ "$(grep -c 'rank 1 reads other inputs than rank 0; give every machine the same' err)" -eq 1 ] ||
+      note "not told once"
+    absent cl-no
+  done
   test_end
 
   # start ranks in cl-mkill and wait until some points are done
