@@ -12,43 +12,56 @@ static bool is_clipped(double request, double command) {
   return fabs(request - command) > CLIP_TOLERANCE;
 }
 
-/* what acts at the machine of `axle` when `command` is sent: a fault first, then the way */
-static double arriving(struct bw_plant *plant, int axle, double command,
-                       struct bw_message_count *count) {
-  const struct bw_case *loaded = plant->loaded;
-  const double sent = loaded->fault.kind == BW_FAULT_NONE
-                          ? command
-                          : bw_fault_message(loaded, &plant->fault, axle, command, plant->newest);
-  if (!plant->has_links || !loaded->machine[axle].is_fitted) {
-    return sent;
-  }
-  return bw_message_pass(loaded, &plant->link[axle], axle, sent, count);
+static bool is_charge_bound(const struct bw_limits *limits, int i, double factor) {
+  return limits->binding[i] == BW_LIMIT_CHARGE_CURRENT ||
+         limits->binding[i] == BW_LIMIT_CHARGE_VOLTAGE || factor < 1.0 ||
+         limits->joint[i] < limits->alone[i];
 }
 
+/* An axle without a machine keeps the commands of 0 that it started with. */
 static void command_machines(struct bw_plant *plant, const struct bw_limits *limits,
                              const struct bw_order *order, struct bw_sample *sample) {
+  const double *request = order->request.machine;
   double braking[2];
   for (int i = 0; i < 2; i++) {
-    braking[i] = bw_min(bw_max(order->request.machine[i], 0.0), limits->alone[i]);
+    braking[i] = bw_min(bw_max(request[i], 0.0), limits->alone[i]);
   }
   const double factor =
       braking[0] > 0.0 && braking[1] > 0.0 ? bw_limits_scale(plant->loaded, limits, braking) : 1.0;
   const uint32_t bit[2] = {BW_CLIP_MACHINE_FRONT, BW_CLIP_MACHINE_REAR};
-  struct bw_message_count count = {0};
   for (int i = 0; i < 2; i++) {
     braking[i] *= factor;
-    if (is_clipped(order->request.machine[i], braking[i])) {
+    if (is_clipped(request[i], braking[i])) {
       sample->clipped |= bit[i];
     }
+    sample->axle[i].machine_request = request[i];
+    if (!plant->loaded->machine[i].is_fitted) {
+      continue;
+    }
     const double command = braking[i] - bw_min(order->drive[i], limits->drive[i]);
-    plant->machine_command[i][plant->newest] = arriving(plant, i, command, &count);
-    sample->axle[i].machine_request = order->request.machine[i];
+    plant->machine_command[i][plant->newest] = command;
     sample->axle[i].machine_command = command;
-    const bool is_charge_bound = limits->binding[i] == BW_LIMIT_CHARGE_CURRENT ||
-                                 limits->binding[i] == BW_LIMIT_CHARGE_VOLTAGE || factor < 1.0 ||
-                                 limits->joint[i] < limits->alone[i];
-    if (is_charge_bound && command > 0.0 && command >= limits->joint[i] - CLIP_TOLERANCE) {
+    if (command > 0.0 && command >= limits->joint[i] - CLIP_TOLERANCE &&
+        is_charge_bound(limits, i, factor)) {
       sample->is_charge_capped = true;
+    }
+  }
+}
+
+/* what acts at the machines when the commands just issued are sent: a fault first, then the way */
+static void send_commands(struct bw_plant *plant, struct bw_sample *sample) {
+  const struct bw_case *loaded = plant->loaded;
+  struct bw_message_count count = {0};
+  for (int i = 0; i < 2; i++) {
+    double *command = &plant->machine_command[i][plant->newest];
+    if (!loaded->machine[i].is_fitted) {
+      continue;
+    }
+    if (loaded->fault.kind != BW_FAULT_NONE) {
+      *command = bw_fault_message(loaded, &plant->fault, i, *command, plant->newest);
+    }
+    if (plant->has_links) {
+      *command = bw_message_pass(loaded, &plant->link[i], i, *command, &count);
     }
   }
   sample->messages_lost = count.lost;
@@ -63,6 +76,22 @@ static void share_pressure(const struct bw_brakes *brakes, double total, double 
   const double pressure = total / (front->per_pressure + rear->per_pressure);
   torque[0] = pressure * front->per_pressure;
   torque[1] = pressure * rear->per_pressure;
+}
+
+/* no friction is asked for, and neither plumbing nor filling asks by itself */
+static bool is_friction_free(const struct bw_brakes *brakes, const struct bw_order *order) {
+  const double asked = fabs(order->request.friction[0]) + fabs(order->request.friction[1]);
+  return asked <= 0.0 && (order->demand <= 0.0 ||
+                          (brakes->layout != BW_LAYOUT_PEDAL_COUPLED && !brakes->is_prefilled));
+}
+
+static void release_friction(struct bw_plant *plant, const struct bw_order *order,
+                             struct bw_sample *sample) {
+  for (int i = 0; i < 2; i++) {
+    plant->pressure_command[i][plant->newest] = 0.0;
+    sample->axle[i].friction_request = order->request.friction[i];
+    sample->axle[i].friction_command = 0.0;
+  }
 }
 
 static void command_friction(struct bw_plant *plant, const struct bw_order *order,
@@ -89,7 +118,7 @@ static void command_friction(struct bw_plant *plant, const struct bw_order *orde
   }
   for (int i = 0; i < 2; i++) {
     const struct bw_friction *friction = &brakes->axle[i];
-    const double greatest = (friction->pressure_max - friction->threshold) * friction->per_pressure;
+    const double greatest = plant->friction_most[i];
     if (torque[i] > greatest + CLIP_TOLERANCE) {
       sample->clipped |= bit[i];
     }
@@ -111,5 +140,12 @@ void bw_command_issue(struct bw_plant *plant, const struct bw_limits *limits,
   sample->clipped = 0;
   sample->is_charge_capped = false;
   command_machines(plant, limits, order, sample);
-  command_friction(plant, order, sample);
+  if (plant->has_links || plant->loaded->fault.kind != BW_FAULT_NONE) {
+    send_commands(plant, sample);
+  }
+  if (is_friction_free(&plant->loaded->brakes, order)) {
+    release_friction(plant, order, sample);
+  } else {
+    command_friction(plant, order, sample);
+  }
 }

@@ -123,10 +123,18 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
   plant->state.half_before[0] = 0.5 * speed;
   plant->battery = bw_battery_start(&loaded->battery);
   plant->has_links = bw_message_acts(&loaded->message);
+  plant->reach = GREATEST_ACCELERATION * loaded->control_period;
+  plant->least_load = BW_LIFTED_LOAD_SHARE * plant->statics.weight;
   for (int i = 0; i < 2; i++) {
+    const struct bw_friction *friction = &loaded->brakes.axle[i];
     plant->machine_temperature[i] = loaded->machine[i].start_temperature;
     plant->rotor_temperature[i] = loaded->brakes.axle[i].start_temperature;
     plant->axle_inertia[i] = bw_case_axle_inertia(loaded, i);
+    plant->machine_near[i] =
+        SNAP * (loaded->machine[i].shaft_torque_peak * loaded->machine[i].ratio);
+    plant->pressure_near[i] = SNAP * friction->pressure_max;
+    plant->friction_most[i] =
+        (friction->pressure_max - friction->threshold) * friction->per_pressure;
     plant->rotor_pace[i] = bw_friction_pace(&loaded->brakes.axle[i], loaded->ambient_temperature,
                                             loaded->control_period);
     if (loaded->machine[i].is_fitted) {
@@ -152,51 +160,56 @@ void bw_plant_hold_back(const struct bw_plant *plant, struct bw_limits *limits) 
   }
 }
 
-/* pick the two commands that meet in this period after the dead time */
-static void pick_commands(const struct bw_plant *plant, struct bw_hot_period *period) {
+/* Pick the two commands of one line that meet in this period after a dead time of `delay` periods.
+ * The difference may run below zero and round, the places are a power of two. */
+static void pick_commands(const double *line, size_t newest, size_t delay, double *old,
+                          double *step) {
+  const size_t at = newest - delay;
+  const double before = line[(at - 1) % BW_DELAY_PERIODS];
+  *step = line[at % BW_DELAY_PERIODS] - before;
+  *old = before;
+}
+
+static void pick_all_commands(struct bw_plant *plant) {
+  struct bw_hot_period *period = &plant->period;
   for (int i = 0; i < 2; i++) {
-    const size_t machine = plant->newest + BW_DELAY_PERIODS - plant->machine_delay[i];
-    const size_t friction = plant->newest + BW_DELAY_PERIODS - plant->friction_delay[i];
-    const double *m = plant->machine_command[i];
-    const double *f = plant->pressure_command[i];
-    const double machine_old = m[(machine - 1) % BW_DELAY_PERIODS];
-    const double friction_old = f[(friction - 1) % BW_DELAY_PERIODS];
-    period->machine_old[i][0] = machine_old;
-    period->machine_step[i][0] = m[machine % BW_DELAY_PERIODS] - machine_old;
-    period->friction_old[i][0] = friction_old;
-    period->friction_step[i][0] = f[friction % BW_DELAY_PERIODS] - friction_old;
-    period->friction_floor[i][0] = 0.0;
+    if (plant->loaded->machine[i].is_fitted) {
+      pick_commands(plant->machine_command[i], plant->newest, plant->machine_delay[i],
+                    &period->machine_old[i][0], &period->machine_step[i][0]);
+    }
+    pick_commands(plant->pressure_command[i], plant->newest, plant->friction_delay[i],
+                  &period->friction_old[i][0], &period->friction_step[i][0]);
   }
 }
 
 /* the output is held inside the same limits as the command: a limit that falls during the dead
  * time would otherwise let delivered torque exceed what the bound allows */
-static void guard_machines(const struct bw_plant *plant, const struct bw_limits *limits,
-                           struct bw_hot_period *period) {
-  double top[2];
+static void guard_machines(struct bw_plant *plant, const struct bw_limits *limits) {
+  struct bw_hot_period *period = &plant->period;
   for (int i = 0; i < 2; i++) {
-    const double command =
-        bw_max(period->machine_old[i][0], period->machine_old[i][0] + period->machine_step[i][0]);
-    top[i] = bw_min(limits->alone[i], bw_max(0.0, bw_max(command, plant->state.machine[i][0])));
+    if (plant->loaded->machine[i].is_fitted) {
+      const double old = period->machine_old[i][0];
+      const double command = bw_max(old, old + period->machine_step[i][0]);
+      period->machine_max[i][0] =
+          bw_min(limits->alone[i], bw_max(0.0, bw_max(command, plant->state.machine[i][0])));
+      period->machine_min[i][0] = -limits->drive[i];
+    }
   }
-  const double factor =
-      top[0] > 0.0 && top[1] > 0.0 ? bw_limits_scale(plant->loaded, limits, top) : 1.0;
-  for (int i = 0; i < 2; i++) {
-    period->machine_max[i][0] = factor * top[i];
-    period->machine_min[i][0] = -limits->drive[i];
+  if (period->machine_max[0][0] > 0.0 && period->machine_max[1][0] > 0.0) {
+    const double top[2] = {period->machine_max[0][0], period->machine_max[1][0]};
+    const double factor = bw_limits_scale(plant->loaded, limits, top);
+    period->machine_max[0][0] = factor * top[0];
+    period->machine_max[1][0] = factor * top[1];
   }
 }
 
-double bw_plant_slip_load(const struct bw_plant *plant, int i) {
-  return bw_max(plant->load[i], BW_LIFTED_LOAD_SHARE * plant->statics.weight);
-}
-
-static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_hot_period *period) {
+static void road_and_tyres(struct bw_plant *plant, double sin_slope) {
+  struct bw_hot_period *period = &plant->period;
+  const double per_radius = plant->fine.per_radius[0];
   bw_statics_loads(&plant->statics, sin_slope, plant->deceleration, plant->load);
   period->slope_force[0] = plant->statics.weight * sin_slope;
   for (int i = 0; i < 2; i++) {
-    const double per_radius = plant->fine.per_radius[0];
-    plant->per_slip_load[i] = plant->per_slip_stiffness / bw_plant_slip_load(plant, i);
+    plant->per_slip_load[i] = plant->per_slip_stiffness / bw_max(plant->load[i], plant->least_load);
     period->slip_gain[i][0] = plant->per_slip_load[i] * per_radius;
     period->slip_free[i][0] =
         plant->axle_inertia[i] * plant->deceleration * per_radius * period->slip_gain[i][0];
@@ -204,7 +217,8 @@ static void road_and_tyres(struct bw_plant *plant, double sin_slope, struct bw_h
 }
 
 /* the pads' gain matters, and is looked up, only while there is pressure or a command for it */
-static bool press_pads(const struct bw_plant *plant, struct bw_hot_period *period) {
+static bool press_pads(struct bw_plant *plant) {
+  struct bw_hot_period *period = &plant->period;
   double pressed = 0.0;
   for (int i = 0; i < 2; i++) {
     pressed += plant->state.pressure[i][0] + period->friction_old[i][0] +
@@ -221,33 +235,44 @@ static bool press_pads(const struct bw_plant *plant, struct bw_hot_period *perio
   return true;
 }
 
-static unsigned hot_flags(const struct bw_plant *plant, const struct bw_hot_period *period,
-                          bool is_pressed) {
-  const double reach = GREATEST_ACCELERATION * plant->loaded->control_period;
-  unsigned flags = plant->state.speed[0] < reach ? BW_HOT_STANDSTILL : 0;
+/* a machine at zero that is neither told nor forced (a shorted one) to leave it */
+static bool is_idle(const struct bw_plant *plant, int i) {
+  const struct bw_hot_period *period = &plant->period;
+  const double command = fabs(period->machine_old[i][0]) + fabs(period->machine_step[i][0]);
+  return !(fabs(plant->state.machine[i][0]) > 0.0) && !(command > 0.0) &&
+         period->machine_min[i][0] <= 0.0;
+}
+
+static unsigned hot_flags(const struct bw_plant *plant, bool is_pressed) {
+  unsigned flags = plant->state.speed[0] < plant->reach ? BW_HOT_STANDSTILL : 0;
   flags |= is_pressed ? BW_HOT_FRICTION : 0;
   const unsigned machine_bit[2] = {BW_HOT_FRONT_MACHINE, BW_HOT_REAR_MACHINE};
   for (int i = 0; i < 2; i++) {
-    if (plant->loaded->machine[i].is_fitted) {
+    if (plant->loaded->machine[i].is_fitted && !is_idle(plant, i)) {
       flags |= machine_bit[i];
     }
   }
-  return bw_hot_is_calm(&plant->fine, period, &plant->state, flags) ? flags | BW_HOT_CALM : flags;
+  return bw_hot_is_calm(&plant->fine, &plant->period, &plant->state, flags) ? flags | BW_HOT_CALM
+                                                                            : flags;
 }
 
-static void snap(double *state, double target, double scale) {
-  if (fabs(*state - target) <= SNAP * scale) {
+static void snap(double *state, double target, double near) {
+  if (fabs(*state - target) <= near) {
     *state = target;
   }
 }
 
-static void snap_actuators(struct bw_plant *plant, const struct bw_hot_period *period) {
+static void snap_actuators(struct bw_plant *plant, bool is_pressed) {
+  const struct bw_hot_period *period = &plant->period;
   for (int i = 0; i < 2; i++) {
-    const struct bw_machine *machine = &plant->loaded->machine[i];
-    snap(&plant->state.machine[i][0], period->machine_old[i][0] + period->machine_step[i][0],
-         machine->shaft_torque_peak * machine->ratio);
-    snap(&plant->state.pressure[i][0], period->friction_old[i][0] + period->friction_step[i][0],
-         plant->loaded->brakes.axle[i].pressure_max);
+    if (plant->loaded->machine[i].is_fitted) {
+      snap(&plant->state.machine[i][0], period->machine_old[i][0] + period->machine_step[i][0],
+           plant->machine_near[i]);
+    }
+    if (is_pressed) {
+      snap(&plant->state.pressure[i][0], period->friction_old[i][0] + period->friction_step[i][0],
+           plant->pressure_near[i]);
+    }
   }
 }
 
@@ -269,50 +294,62 @@ static enum bw_status check_finite(const struct bw_plant *plant, const struct bw
 }
 
 /* the period's sub-steps with wheels of their own */
-static void advance_slip(struct bw_plant *plant, const struct bw_hot_period *period,
-                         struct bw_hot_sums *sums, struct bw_sample *sample) {
+static void advance_slip(struct bw_plant *plant, struct bw_sample *sample) {
   struct bw_slip *slip = &plant->slip_state;
   const bool was_held = slip->is_held;
   sample->kinetic_start = bw_slip_energy(plant->loaded, slip);
-  bw_slip_run(plant->loaded, &plant->fine, period, &plant->state, slip, sums, plant->delivered,
-              sample->body_deceleration);
+  bw_slip_run(plant->loaded, &plant->fine, &plant->period, &plant->state, slip, &plant->sums,
+              plant->delivered, sample->body_deceleration);
   plant->state.speed[0] = slip->speed;
   sample->kinetic_end = bw_slip_energy(plant->loaded, slip);
   sample->is_parked = was_held && slip->sums.held > (1.0 - SNAP) * sample->duration;
   sample->substeps = plant->fine.substeps;
+  /* a stuck brake says anew in each period what it keeps */
+  plant->period.friction_floor[0][0] = 0.0;
+  plant->period.friction_floor[1][0] = 0.0;
+}
+
+/* the period's sub-steps, without wheels of their own */
+static void advance_rolling(struct bw_plant *plant, bool may_park, bool is_pressed,
+                            struct bw_sample *sample) {
+  sample->is_parked = may_park && plant->state.speed[0] <= 0.0;
+  if (sample->is_parked) {
+    bw_hot_park(&plant->whole, &plant->period, &plant->state, &plant->sums);
+    sample->substeps = 0;
+  } else {
+    bw_hot_run(&plant->fine, &plant->period, &plant->state, &plant->sums, plant->delivered,
+               hot_flags(plant, is_pressed));
+    sample->substeps = plant->fine.substeps;
+  }
 }
 
 enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *limits,
                                 const struct bw_order *order, double sin_slope, bool may_park,
                                 struct bw_sample *sample, struct bw_diag *diag) {
-  struct bw_hot_period period;
-  struct bw_hot_sums sums;
-  bw_command_issue(plant, limits, order, sample);
-  pick_commands(plant, &period);
+  const bool is_slip = plant->loaded->fidelity == BW_FIDELITY_SLIP;
   const double fault = plant->fault.level;
+  bw_command_issue(plant, limits, order, sample);
+  pick_all_commands(plant);
   if (fault > 0.0) {
-    bw_fault_press(plant->loaded, fault, &period, &plant->state);
+    bw_fault_press(plant->loaded, fault, &plant->period, &plant->state);
   }
-  guard_machines(plant, limits, &period);
+  guard_machines(plant, limits);
   if (fault > 0.0) {
-    bw_fault_force(&plant->loaded->fault, fault, bw_plant_speed_ahead(plant), plant->slip, &period);
+    bw_fault_force(&plant->loaded->fault, fault, bw_plant_speed_ahead(plant), plant->slip,
+                   &plant->period);
   }
-  road_and_tyres(plant, sin_slope, &period);
-  const bool is_pressed = press_pads(plant, &period);
+  road_and_tyres(plant, sin_slope);
+  const bool is_pressed = press_pads(plant);
   sample->speed_start = plant->state.speed[0];
-  sample->is_parked = may_park && plant->state.speed[0] <= 0.0;
-  if (plant->loaded->fidelity == BW_FIDELITY_SLIP) {
-    advance_slip(plant, &period, &sums, sample);
-  } else if (sample->is_parked) {
-    bw_hot_park(&plant->whole, &period, &plant->state, &sums);
-    sample->substeps = 0;
+  if (is_slip) {
+    advance_slip(plant, sample);
   } else {
-    bw_hot_run(&plant->fine, &period, &plant->state, &sums, plant->delivered,
-               hot_flags(plant, &period, is_pressed));
-    sample->substeps = plant->fine.substeps;
+    advance_rolling(plant, may_park, is_pressed, sample);
   }
-  snap_actuators(plant, &period);
-  BW_TRY(bw_books_close(plant, limits, &sums, sin_slope, sample, diag));
-  sample->substeps = sample->is_parked ? 0 : sample->substeps;
+  snap_actuators(plant, is_pressed || is_slip);
+  BW_TRY(bw_books_close(plant, limits, &plant->sums, sin_slope, sample, diag));
+  if (is_slip && sample->is_parked) {
+    sample->substeps = 0;
+  }
   return check_finite(plant, sample, diag);
 }

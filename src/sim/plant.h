@@ -37,6 +37,11 @@ struct bw_plant {
   double per_slip_stiffness;             /**< 1 */
   double per_substeps;                   /**< 1, one over the sub-steps of a period */
   double per_mass;                       /**< 1/kg */
+  double reach;                          /**< m/s that a period can at most take off or add */
+  double least_load;                     /**< N, of an axle in the slip formula */
+  double machine_near[2];                /**< N m, nearer to a command a machine is at it */
+  double pressure_near[2];               /**< Pa, the same of a pressure */
+  double friction_most[2];               /**< N m, nominal, at the greatest pressure */
   double effective_mass;                 /**< kg */
   double axle_inertia[2];                /**< kg m2 */
   double per_period;                     /**< 1/s, one over the control period */
@@ -47,12 +52,11 @@ struct bw_plant {
   double load[2];                        /**< N, axle loads of the last period */
   struct bw_slip slip_state;             /**< fidelity `slip`: body and wheels */
   struct bw_fault_state fault;
-  bool has_links; /**< messages to the machines are anything but a wire */
+  struct bw_hot_period period; /**< the last one, or the present */
+  struct bw_hot_sums sums;     /**< of the last period */
+  bool has_links;              /**< messages to the machines are anything but a wire */
   struct bw_message_link link[2];
 };
-
-/** Load (N) of axle `i` in the slip formula, not below BW_LIFTED_LOAD_SHARE of the weight. */
-double bw_plant_slip_load(const struct bw_plant *plant, int i);
 
 /** Lower `limits` to what the antilock controller leaves to the machines. */
 void bw_plant_hold_back(const struct bw_plant *plant, struct bw_limits *limits);
