@@ -12,6 +12,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { BLOCK_SIZE = 4096 };
@@ -42,9 +43,19 @@ static enum bw_status fail_system(const struct bw_journal *journal, const char *
                     bw_reason(errno, text));
 }
 
+/* an ordinary file: a pipe would wait for ever, and a device forget */
 static FILE *open_kept(const char *path) {
-  const int file = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
-  return file < 0 ? NULL : fdopen(file, "r+b");
+  struct stat info;
+  const int file = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NONBLOCK, 0666);
+  if (file < 0) {
+    return NULL;
+  }
+  if (fstat(file, &info) != 0 || !S_ISREG(info.st_mode)) {
+    (void)close(file);
+    errno = EINVAL;
+    return NULL;
+  }
+  return fdopen(file, "r+b");
 }
 
 /* checksum of the rows from where `file` stands up to `count` bytes further */

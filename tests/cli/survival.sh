@@ -46,6 +46,20 @@ else
   echo "  no right to mount a small disk; sweep_on_a_full_disk_goes_on_with_room limits the file size"
 fi
 
+# whoever opens a pipe waits for somebody at its other end
+test_case "sweep_into_a_pipe_is_refused"
+for file in sweep.journal sweep.csv.partial; do
+  mkdir sv-pipe
+  mkfifo sv-pipe/$file
+  timeout -k 1 20 "$program" sweep sweep.cfg --over battery.soc_percent=50 --strategy series \
+    --out sv-pipe --resume >out 2>err </dev/null
+  status=$?
+  exits 4
+  err 'sv-pipe: cannot '
+  rm -r sv-pipe
+done
+test_end
+
 test_case "sweep_to_an_always_full_device_fails_with_its_reason"
 "$program" sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out sv-device \
   >/dev/full 2>err
