@@ -71,9 +71,8 @@ bool bw_status_ends_all(enum bw_status status);
 #define BW_TRY(call)                                                                               \
   do {                                                                                             \
     const enum bw_status bw_try_status = (call);                                                   \
-    if (bw_try_status != BW_OK) {                                                                  \
+    if (bw_try_status != BW_OK)                                                                    \
       return bw_try_status;                                                                        \
-    }                                                                                              \
   } while (0)
 
 /** Programmer's mistakes. On in every build, optimised ones too. */
