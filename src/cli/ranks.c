@@ -62,11 +62,14 @@ bool bw_ranks_is_first(void) {
   return rank == NULL || strtol(rank, NULL, 10) == 0;
 }
 
-/* every rank tells how it came so far; `reports` holds three words of each rank */
+/* every rank tells how it came so far: its status, what its inputs sum up to, its hands */
+enum { REPORT_WORDS = 3 };
+
+/* `reports` is (ranks x REPORT_WORDS) */
 static enum bw_status compare(struct bw_ranks *ranks, const uint64_t *reports,
                               struct bw_diag *diag) {
   for (int i = 0; i < ranks->count; i++) {
-    const enum bw_status status = (enum bw_status)reports[3 * i];
+    const enum bw_status status = (enum bw_status)reports[REPORT_WORDS * (size_t)i];
     if (status != BW_OK && i != ranks->own && diag != NULL) {
       diag->count = 0;
     }
@@ -75,7 +78,7 @@ static enum bw_status compare(struct bw_ranks *ranks, const uint64_t *reports,
     }
   }
   for (int i = 1; i < ranks->count; i++) {
-    if (reports[3 * i + 1] != reports[1]) {
+    if (reports[REPORT_WORDS * (size_t)i + 1] != reports[1]) {
       const enum bw_status status =
           bw_fail(diag, BW_E_INPUT,
                   "rank %d reads other inputs than rank 0; give every machine the same program, "
@@ -92,17 +95,18 @@ static enum bw_status compare(struct bw_ranks *ranks, const uint64_t *reports,
 
 static enum bw_status gather(struct bw_ranks *ranks, uint64_t inputs, size_t hands,
                              enum bw_status own, struct bw_diag *diag) {
-  const uint64_t report[3] = {(uint64_t)own, inputs, hands};
-  uint64_t *reports = bw_alloc(3 * (size_t)ranks->count, sizeof *reports);
+  const uint64_t report[REPORT_WORDS] = {(uint64_t)own, inputs, hands};
+  uint64_t *reports = bw_alloc(REPORT_WORDS * (size_t)ranks->count, sizeof *reports);
   ranks->rank = bw_alloc((size_t)ranks->count, sizeof *ranks->rank);
   if (reports == NULL || ranks->rank == NULL) {
     (void)MPI_Abort(MPI_COMM_WORLD, bw_status_exit(BW_E_MEMORY));
     return BW_E_MEMORY;
   }
-  (void)MPI_Allgather(report, 3, MPI_UINT64_T, reports, 3, MPI_UINT64_T, MPI_COMM_WORLD);
+  (void)MPI_Allgather(report, REPORT_WORDS, MPI_UINT64_T, reports, REPORT_WORDS, MPI_UINT64_T,
+                      MPI_COMM_WORLD);
   const enum bw_status status = compare(ranks, reports, diag);
   for (int i = 0; i < ranks->count; i++) {
-    ranks->rank[i].hands = (size_t)reports[3 * i + 2];
+    ranks->rank[i].hands = (size_t)reports[REPORT_WORDS * (size_t)i + 2];
   }
   bw_free(reports);
   return status;
@@ -216,18 +220,21 @@ enum bw_status bw_ranks_serve(struct bw_ranks *ranks, struct bw_diag *diag) {
 
 /* ------------------------------------------------------------------ rank 0 */
 
+static void hand_one(struct bw_ranks *ranks, int to, uint64_t index) {
+  ranks->rank[to].pieces++;
+  if (to == ranks->own) {
+    bw_rank_hands_queue(&ranks->hands, index);
+  } else {
+    (void)MPI_Send(&index, (int)sizeof index, MPI_BYTE, to, TAG_PIECE, MPI_COMM_WORLD);
+  }
+}
+
 static void hand_out(struct bw_ranks *ranks, struct bw_sweep_window *window) {
   for (size_t round = 1; round <= BW_PIECES_PER_HAND; round++) {
     for (int i = 0; i < ranks->count; i++) {
-      struct rank *rank = &ranks->rank[i];
+      const struct rank *rank = &ranks->rank[i];
       while (rank->pieces < round * rank->hands && bw_sweep_window_has_room(window)) {
-        const uint64_t index = window->next++;
-        rank->pieces++;
-        if (i == ranks->own) {
-          bw_rank_hands_queue(&ranks->hands, index);
-        } else {
-          (void)MPI_Send(&index, (int)sizeof index, MPI_BYTE, i, TAG_PIECE, MPI_COMM_WORLD);
-        }
+        hand_one(ranks, i, window->next++);
       }
     }
   }

@@ -9,7 +9,7 @@ bool bw_ranks_are_launched(void) {
 
 bool bw_ranks_is_first(void) {
   const char *rank = getenv("OMPI_COMM_WORLD_RANK");
-  return rank == NULL || atoi(rank) == 0;
+  return rank == NULL || strtol(rank, NULL, 10) == 0;
 }
 
 enum bw_status bw_ranks_start(const struct bw_sweep_crew *crew, uint64_t inputs, enum bw_status own,

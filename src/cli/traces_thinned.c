@@ -85,10 +85,19 @@ static enum bw_status make_folder(const char *target, char thinned[BW_FIGURE_PAT
   return BW_OK;
 }
 
+/* what the scripts read beside a trace */
+static enum bw_status copy_companions(const char *folder, const char *thinned,
+                                      struct bw_diag *diag) {
+  static const char *const copied[] = {"summary.csv", "handovers.csv", "resolved.cfg"};
+  for (size_t i = 0; i < sizeof copied / sizeof copied[0]; i++) {
+    BW_TRY(copy_file(folder, copied[i], thinned, diag));
+  }
+  return BW_OK;
+}
+
 enum bw_status bw_thin_traces(const char *folder, const struct bw_figure_plan *plan,
                               const char *target, char thinned[BW_FIGURE_PATH_MAX],
                               struct bw_diag *diag) {
-  static const char *const copied[] = {"summary.csv", "handovers.csv", "resolved.cfg"};
   thinned[0] = '\0';
   for (size_t i = 0; i < plan->count; i++) {
     if (!bw_reads_trace(plan->item[i].figure)) {
@@ -96,9 +105,7 @@ enum bw_status bw_thin_traces(const char *folder, const struct bw_figure_plan *p
     }
     if (thinned[0] == '\0') {
       BW_TRY(make_folder(target, thinned, diag));
-      for (size_t k = 0; k < sizeof copied / sizeof copied[0]; k++) {
-        BW_TRY(copy_file(folder, copied[k], thinned, diag));
-      }
+      BW_TRY(copy_companions(folder, thinned, diag));
     }
     BW_TRY(thin_trace(folder, plan->item[i].strategy, thinned, diag));
   }
