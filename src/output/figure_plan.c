@@ -165,23 +165,25 @@ static enum bw_status add_of_strategies(const char *folder, const struct bw_plot
   return BW_OK;
 }
 
+static enum bw_status add_figure(const char *folder, const struct bw_plot_figure *figure,
+                                 const char *const *only, size_t only_count,
+                                 struct bw_figure_plan *plan, struct bw_diag *diag) {
+  const struct bw_figure_view *view = view_of(plan, figure->need[0].file);
+  if (!view->is_there) {
+    return BW_OK;
+  }
+  BW_TRY(bw_figure_view_check(folder, view, figure->need[0].columns, diag));
+  if (!is_swept_for(view, figure->when)) {
+    return BW_OK;
+  }
+  return figure->is_per_strategy ? add_of_strategies(folder, figure, only, only_count, plan, diag)
+                                 : add_item(plan, figure, NULL, diag);
+}
+
 static enum bw_status add_figures(const char *folder, const char *const *only, size_t only_count,
                                   struct bw_figure_plan *plan, struct bw_diag *diag) {
   for (size_t f = 0; f < bw_figure_count(); f++) {
-    const struct bw_plot_figure *figure = bw_figure_at(f);
-    const struct bw_figure_view *view = view_of(plan, figure->need[0].file);
-    if (!view->is_there) {
-      continue;
-    }
-    BW_TRY(bw_figure_view_check(folder, view, figure->need[0].columns, diag));
-    if (!is_swept_for(view, figure->when)) {
-      continue;
-    }
-    if (figure->is_per_strategy) {
-      BW_TRY(add_of_strategies(folder, figure, only, only_count, plan, diag));
-    } else {
-      BW_TRY(add_item(plan, figure, NULL, diag));
-    }
+    BW_TRY(add_figure(folder, bw_figure_at(f), only, only_count, plan, diag));
   }
   return BW_OK;
 }

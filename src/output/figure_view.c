@@ -10,10 +10,10 @@
 #include <sys/stat.h>
 
 static char *copy_of(const char *text) {
-  const size_t length = strlen(text);
-  char *copy = bw_alloc(length + 1, 1);
+  const size_t size = strlen(text) + 1;
+  char *copy = bw_alloc(size, 1);
   if (copy != NULL) {
-    memcpy(copy, text, length);
+    memcpy(copy, text, size);
   }
   return copy;
 }

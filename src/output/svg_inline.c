@@ -175,13 +175,12 @@ static void put_attribute(const struct inliner *inliner, const struct bw_svg_tok
     (void)fprintf(stream, " href=\"#f%u-%.*s\"", inliner->number, (int)within.length, within.at);
   } else if (is_link && bw_span_is(token->text, "image") && is_image(value)) {
     (void)fprintf(stream, " href=\"%.*s\"", (int)value.length, value.at);
-  } else if (!is_listed(attribute->name, ATTRIBUTES, COUNT(ATTRIBUTES))) {
-    return;
+  } else if (!is_listed(attribute->name, ATTRIBUTES, COUNT(ATTRIBUTES)) ||
+             bw_span_is(value, "butt") || bw_span_is(value, "miter")) {
+    return; /* the last two: what a line has anyway */
   } else if (paint.at != NULL) {
     (void)fprintf(stream, " %.*s=\"url(#f%u-%.*s)\"", (int)attribute->name.length,
                   attribute->name.at, inliner->number, (int)paint.length, paint.at);
-  } else if (bw_span_is(value, "butt") || bw_span_is(value, "miter")) {
-    return; /* what a line has anyway */
   } else if (is_harmless(value)) {
     if (bw_span_is(attribute->name, "d") || bw_span_is(attribute->name, "points")) {
       put_data(token, value, stream);

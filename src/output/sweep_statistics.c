@@ -274,31 +274,30 @@ static enum bw_status add_row(struct job *job, uint64_t at) {
   return bw_series_add(series, job->table, ++job->number, at, job->diag);
 }
 
+/* the rows from the one at `*at` on that are of its group; gives the row behind them */
+static enum bw_status add_group(struct job *job, bool *is_there, uint64_t *at) {
+  BW_TRY(keep_group(job));
+  do {
+    BW_TRY(add_row(job, *at));
+    BW_TRY(bw_sweep_table_next(job->table, is_there, at, job->diag));
+  } while (*is_there && is_same_group(job));
+  return BW_OK;
+}
+
 /* rows of one group lie together; the table comes back to the row behind each group */
 static enum bw_status go_through(struct job *job) {
   bool is_there = false;
-  bool has_group = false;
   uint64_t at = 0;
-  uint64_t group_at = 0;
-  for (;;) {
-    BW_TRY(bw_sweep_table_next(job->table, &is_there, &at, job->diag));
-    if (has_group && (!is_there || !is_same_group(job))) {
-      BW_TRY(put_group(job, group_at));
-      has_group = false;
-      if (is_there) {
-        BW_TRY(bw_sweep_table_go(job->table, at, job->diag));
-      }
+  BW_TRY(bw_sweep_table_next(job->table, &is_there, &at, job->diag));
+  while (is_there) {
+    const uint64_t group_at = at;
+    BW_TRY(add_group(job, &is_there, &at));
+    BW_TRY(put_group(job, group_at));
+    if (is_there) {
+      BW_TRY(bw_sweep_table_go(job->table, at, job->diag));
     }
-    if (!is_there) {
-      return BW_OK;
-    }
-    if (!has_group) {
-      BW_TRY(keep_group(job));
-      group_at = at;
-      has_group = true;
-    }
-    BW_TRY(add_row(job, at));
   }
+  return BW_OK;
 }
 
 static enum bw_status make_room(struct job *job) {
