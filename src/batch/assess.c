@@ -19,7 +19,7 @@ static const struct bw_assess_family *const FAMILIES[] = {
 };
 
 const struct bw_assess_family *bw_assess_family_at(size_t index) {
-  return index < sizeof FAMILIES / sizeof *FAMILIES ? FAMILIES[index] : NULL;
+  return index < sizeof FAMILIES / sizeof FAMILIES[0] ? FAMILIES[index] : NULL;
 }
 
 enum bw_status bw_assess_run(const struct bw_assess_job *job, struct bw_assessment *out,

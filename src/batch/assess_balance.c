@@ -120,20 +120,27 @@ static enum bw_status add_lock(const struct bw_assess_job *job,
   return bw_assessment_add(out, &row, diag);
 }
 
+static enum bw_status add_rules(const struct bw_assess_job *job,
+                                const struct bw_balance_survey *survey, struct bw_assess_row row,
+                                struct bw_assessment *out, struct bw_diag *diag) {
+  for (int rule = 0; rule < BW_BALANCE_RULE_COUNT; rule++) {
+    if (rule != BW_BALANCE_LINE_OWN || is_own_rule(job->loaded, BW_BALANCE_LINE_OWN)) {
+      BW_TRY(add_rule(job, survey, &row, (enum bw_balance_rule)rule, out, diag));
+    }
+  }
+  return BW_OK;
+}
+
 static enum bw_status add_rows(const struct bw_assess_job *job,
                                const struct bw_balance_survey *survey, struct bw_assessment *out,
                                struct bw_diag *diag) {
   for (int load = 0; load < BW_LOAD_STATES; load++) {
     for (int charge = 0; charge <= BW_STOP_CHARGE_NONE; charge++) {
-      struct bw_assess_row row = {.strategy = job->strategy,
-                                  .load = (enum bw_load_state)load,
-                                  .charge = (enum bw_stop_charge)charge,
-                                  .is_connected = true};
-      for (int rule = 0; rule < BW_BALANCE_RULE_COUNT; rule++) {
-        if (rule != BW_BALANCE_LINE_OWN || is_own_rule(job->loaded, BW_BALANCE_LINE_OWN)) {
-          BW_TRY(add_rule(job, survey, &row, (enum bw_balance_rule)rule, out, diag));
-        }
-      }
+      const struct bw_assess_row row = {.strategy = job->strategy,
+                                        .load = (enum bw_load_state)load,
+                                        .charge = (enum bw_stop_charge)charge,
+                                        .is_connected = true};
+      BW_TRY(add_rules(job, survey, row, out, diag));
     }
     for (int surface = 0; surface < BW_SURVEY_GRIPS; surface++) {
       BW_TRY(add_lock(job, survey, (enum bw_load_state)load, surface, out, diag));
@@ -142,16 +149,15 @@ static enum bw_status add_rows(const struct bw_assess_job *job,
   return BW_OK;
 }
 
-static enum bw_status grow_curves(struct bw_assessment *out, struct bw_assess_curves **added,
-                                  struct bw_diag *diag) {
+/* room behind the last curves, which are not counted yet; NULL: out of memory */
+static struct bw_assess_curves *grow_curves(struct bw_assessment *out) {
   struct bw_assess_curves *grown =
       bw_realloc(out->curves, out->curve_count + 1, sizeof *out->curves);
   if (grown == NULL) {
-    return bw_fail(diag, BW_E_MEMORY, "out of memory for balance curves");
+    return NULL;
   }
   out->curves = grown;
-  *added = &grown[out->curve_count];
-  return BW_OK;
+  return &grown[out->curve_count];
 }
 
 static enum bw_status add_unassessed(const struct bw_assess_job *job, const char *why,
@@ -174,8 +180,10 @@ static enum bw_status add_unassessed(const struct bw_assess_job *job, const char
 
 static enum bw_status assess_balance(const struct bw_assess_job *job, struct bw_assessment *out,
                                      struct bw_diag *diag) {
-  struct bw_assess_curves *added = NULL;
-  BW_TRY(grow_curves(out, &added, diag));
+  struct bw_assess_curves *added = grow_curves(out);
+  if (added == NULL) {
+    return bw_fail(diag, BW_E_MEMORY, "out of memory for balance curves");
+  }
   struct bw_diag own = {0};
   const enum bw_status status = bw_balance_survey_of_job(job, &added->survey, &own);
   const char *why = bw_diag_text(&own, status);

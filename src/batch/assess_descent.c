@@ -122,7 +122,7 @@ double bw_descent_regeneration_end(const struct bw_descent *descent) {
 static enum bw_status give_shape(const struct shape *shape, const struct bw_trace *own,
                                  struct bw_case *copy, double *length, struct bw_diag *diag) {
   enum { MARGIN = 2 };
-  static const double LAG = 50.0; /* m */
+  static const double lag = 50.0; /* m */
   const size_t n = shape->length > 0.0 ? MARGIN : own->grade_n;
   double *cell = bw_alloc(n + 1, 3 * sizeof *cell);
   if (cell == NULL) {
@@ -137,7 +137,7 @@ static enum bw_status give_shape(const struct shape *shape, const struct bw_trac
     sine[i] = is_own ? own->grade_sin[i] : shape->grade / sqrt(1.0 + shape->grade * shape->grade);
   }
   *length = cell[n - 1];
-  cell[n] = cell[n - 1] + LAG;
+  cell[n] = cell[n - 1] + lag;
   speed[n] = speed[n - 1];
   sine[n] = sine[n - 1];
   const struct bw_descent_points points = {n + 1, cell, speed, sine};

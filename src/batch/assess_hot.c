@@ -57,10 +57,9 @@ enum bw_status bw_assess_hot_stop(const struct bw_assess_job *job, const struct 
   const struct bw_assess_row *cold =
       bw_assess_row_of(out, job, BW_REQUIREMENT_COLD_DECELERATION, row->load, row->charge);
   const double cold_mfdd = cold != NULL ? cold->result : (double)NAN;
-  const double cold_demand = cold != NULL ? cold->demand : (double)NAN;
   hot.speed = BW_REQUIREMENT_SPEED;
-  hot.demand = cold_demand;
-  if (hot.note[0] == '\0' && !isfinite(cold_demand)) {
+  hot.demand = cold != NULL ? cold->demand : (double)NAN;
+  if (hot.note[0] == '\0' && (cold == NULL || !isfinite(cold->demand))) {
     (void)snprintf(hot.note, sizeof hot.note, "there is no cold stop to take the pedal from");
   } else if (hot.note[0] == '\0') {
     struct bw_diag own = {0};

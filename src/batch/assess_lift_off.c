@@ -26,6 +26,8 @@ static double most_overrun(const struct bw_case *loaded, enum bw_load_state load
   const bool is_filled = loaded->overrun.fill == BW_OVERRUN_FILL_FRICTION;
   double most = 0.0;
   *speed = 0.0;
+  /* the speeds are told as the sum rounds them */
+  /* NOLINTNEXTLINE(clang-analyzer-security.FloatLoopCounter,cert-flp30-c) */
   for (double now = 5.0 * KMH; now <= top; now += 1.0 * KMH) {
     const struct bw_limits_input input = {
         .speed = now,
@@ -83,9 +85,10 @@ static enum bw_status assess_lift_off(const struct bw_assess_job *job, struct bw
   }
   for (int load = 0; load < BW_LOAD_STATES; load++) {
     for (int axle = 0; axle < BW_AXLES; axle++) {
-      if (loaded->machine[axle].is_fitted) {
-        BW_TRY(add_axle(loaded, (enum bw_load_state)load, axle, out, diag));
+      if (!loaded->machine[axle].is_fitted) {
+        continue;
       }
+      BW_TRY(add_axle(loaded, (enum bw_load_state)load, axle, out, diag));
     }
   }
   return BW_OK;

@@ -131,15 +131,20 @@ static enum bw_status add_dynamic(const struct parked *car, const struct bw_case
   return bw_assessment_add(out, &row, diag);
 }
 
+static enum bw_status add_grade(const struct parked *car, int grade, struct bw_assessment *out,
+                                struct bw_diag *diag) {
+  for (int i = 0; i < 2; i++) {
+    for (size_t j = 0; j < GROUNDS; j++) {
+      BW_TRY(add_hold(car, grade, i == 0, &GROUND[j], out, diag));
+    }
+  }
+  return add_clamp(car, grade, out, diag);
+}
+
 static enum bw_status add_axle(const struct parked *car, struct bw_assessment *out,
                                struct bw_diag *diag) {
   for (int grade = 0; grade < 2; grade++) {
-    for (int i = 0; i < 2; i++) {
-      for (size_t j = 0; j < GROUNDS; j++) {
-        BW_TRY(add_hold(car, grade, i == 0, &GROUND[j], out, diag));
-      }
-    }
-    BW_TRY(add_clamp(car, grade, out, diag));
+    BW_TRY(add_grade(car, grade, out, diag));
   }
   return BW_OK;
 }
@@ -147,7 +152,7 @@ static enum bw_status add_axle(const struct parked *car, struct bw_assessment *o
 static enum bw_status add_nothing(struct bw_assessment *out, struct bw_diag *diag) {
   const struct bw_requirement *const all[] = {&HOLD[0],  &HOLD[1], &CLAMP[0],
                                               &CLAMP[1], &SENSOR,  &DYNAMIC};
-  for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
+  for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
     struct bw_assess_row row = row_of(all[i]);
     (void)snprintf(row.condition, sizeof row.condition, "parking brake");
     (void)snprintf(row.note, sizeof row.note,

@@ -121,7 +121,7 @@ enum bw_status bw_assess_recovery(const struct bw_assess_job *job, const struct 
   const double cold_mfdd = cold != NULL ? cold->result : (double)NAN;
   added.speed = BW_REQUIREMENT_SPEED;
   added.demand = cold != NULL ? cold->demand : (double)NAN;
-  if (added.note[0] == '\0' && !isfinite(added.demand)) {
+  if (added.note[0] == '\0' && (cold == NULL || !isfinite(cold->demand))) {
     (void)snprintf(added.note, sizeof added.note, "there is no cold stop to take the pedal from");
   } else if (added.note[0] == '\0') {
     struct bw_diag own = {0};

@@ -89,7 +89,6 @@ static enum bw_status watch_stop(const struct bw_assess_job *job, const struct b
   if (copy == NULL) {
     return bw_fail(diag, BW_E_MEMORY, "out of memory for the response time");
   }
-  *rise = (struct rise){.speed = BW_REQUIREMENT_SPEED};
   enum bw_status status =
       bw_assess_case_stop(copy, BW_REQUIREMENT_SPEED, cold->demand, BW_STOP_BUILD, STOP_TIME, diag);
   if (status == BW_OK) {
@@ -100,51 +99,70 @@ static enum bw_status watch_stop(const struct bw_assess_job *job, const struct b
   return status;
 }
 
-static enum bw_status add_response(const struct bw_assess_job *job,
-                                   const struct bw_assess_row *cold, struct bw_assess_row *row,
-                                   struct bw_assessment *out, struct bw_diag *diag) {
+/* all but the last percents are there early; the rest comes as the pads warm */
+static bool is_close(const struct bw_assess_row *cold) {
   const double prescribed = bw_requirement_at(BW_REQUIREMENT_COLD_DECELERATION)->limit;
-  double result[2] = {(double)NAN, (double)NAN};
-  /* all but the last percents are there early; the rest comes as the pads warm */
-  const bool is_close = cold != NULL && cold->result < CLOSE * prescribed;
+  return cold != NULL && cold->result < CLOSE * prescribed;
+}
+
+static enum bw_status watch_response(const struct bw_assess_job *job,
+                                     const struct bw_assess_row *cold, struct bw_assess_row *row,
+                                     double result[2], struct bw_diag *diag) {
+  const double prescribed = bw_requirement_at(BW_REQUIREMENT_COLD_DECELERATION)->limit;
+  struct bw_diag own = {0};
+  struct rise rise = {.speed = BW_REQUIREMENT_SPEED};
+  const enum bw_status status = watch_stop(job, cold, &rise, &own);
+  if (bw_assess_is_fatal(status)) {
+    return bw_fail(diag, status, "assessment of the response stopped: %.300s",
+                   bw_diag_text(&own, status));
+  }
+  if (status != BW_OK) {
+    bw_assess_note(row, status, &own);
+    return BW_OK;
+  }
+  result[0] = slower_axle(&rise, prescribed / cold->result);
+  result[1] = whole_car(&rise, prescribed / cold->result);
+  if (!(isfinite(result[0]) && isfinite(result[1]))) {
+    (void)snprintf(row->note, sizeof row->note, "an axle does not reach its part in %.1f s",
+                   rise.n > 0 ? rise.end[rise.n - 1] : 0.0);
+  } else if (is_close(cold)) {
+    (void)snprintf(row->note, sizeof row->note,
+                   "told only: the stop is within 5 %% of the prescribed %.2f m/s2, so pads that "
+                   "warm decide, not the way of the pressure",
+                   prescribed);
+  }
+  return BW_OK;
+}
+
+/* s of axle and car in the cold stop, NaN where there is none; the row's note says why */
+static enum bw_status find_response(const struct bw_assess_job *job,
+                                    const struct bw_assess_row *cold, struct bw_assess_row *row,
+                                    double result[2], struct bw_diag *diag) {
+  const double prescribed = bw_requirement_at(BW_REQUIREMENT_COLD_DECELERATION)->limit;
+  result[0] = result[1] = (double)NAN;
   if (cold == NULL || !isfinite(cold->demand)) {
     (void)snprintf(row->note, sizeof row->note, "there is no cold stop to take the pedal from");
   } else if (!(cold->result >= prescribed)) {
     (void)snprintf(row->note, sizeof row->note,
                    "the prescribed %.2f m/s2 are not reached: %.2f m/s2", prescribed, cold->result);
   } else {
-    struct bw_diag own = {0};
-    struct rise rise;
-    const enum bw_status status = watch_stop(job, cold, &rise, &own);
-    if (bw_assess_is_fatal(status)) {
-      return bw_fail(diag, status, "assessment of the response stopped: %.300s",
-                     bw_diag_text(&own, status));
-    }
-    if (status != BW_OK) {
-      bw_assess_note(row, status, &own);
-    } else {
-      result[0] = slower_axle(&rise, prescribed / cold->result);
-      result[1] = whole_car(&rise, prescribed / cold->result);
-      if (is_close) {
-        (void)snprintf(
-            row->note, sizeof row->note,
-            "told only: the stop is within 5 %% of the prescribed %.2f m/s2, so pads that "
-            "warm decide, not the way of the pressure",
-            prescribed);
-      }
-    }
-    if (status == BW_OK && !(isfinite(result[0]) && isfinite(result[1]))) {
-      (void)snprintf(row->note, sizeof row->note, "an axle does not reach its part in %.1f s",
-                     rise.n > 0 ? rise.end[rise.n - 1] : 0.0);
-    }
+    return watch_response(job, cold, row, result, diag);
   }
+  return BW_OK;
+}
+
+static enum bw_status add_response(const struct bw_assess_job *job,
+                                   const struct bw_assess_row *cold, struct bw_assess_row *row,
+                                   struct bw_assessment *out, struct bw_diag *diag) {
+  double result[2];
+  BW_TRY(find_response(job, cold, row, result, diag));
   for (int i = 0; i < 2; i++) {
     row->requirement = &RESPONSE[i];
     row->limit = RESPONSE[i].limit;
     row->result = result[i];
     /* with regeneration force moves between the axles as the car slows, so an axle's own part is
      * none that the rule prescribes: it counts with the machines' guaranteed minimum */
-    row->is_information = is_close || (i == 0 && row->charge != BW_STOP_CHARGE_FULL);
+    row->is_information = is_close(cold) || (i == 0 && row->charge != BW_STOP_CHARGE_FULL);
     BW_TRY(bw_assessment_add(out, row, diag));
   }
   row->is_information = false;
@@ -211,28 +229,36 @@ static enum bw_status add_trip(const struct bw_assess_job *job, const struct bw_
   return BW_OK;
 }
 
+static enum bw_status add_setting(const struct bw_assess_job *job, enum bw_load_state load,
+                                  enum bw_stop_charge charge, struct bw_assessment *out,
+                                  struct bw_diag *diag) {
+  struct bw_assess_row row = {.strategy = job->strategy,
+                              .load = load,
+                              .charge = charge,
+                              .is_connected = true,
+                              .speed = BW_REQUIREMENT_SPEED};
+  const struct bw_assess_row *kept =
+      bw_assess_row_of(out, job, BW_REQUIREMENT_COLD_DECELERATION, load, charge);
+  const struct bw_assess_row *way =
+      bw_assess_row_of(out, job, BW_REQUIREMENT_COLD_DISTANCE, load, charge);
+  /* copies: the list moves as it grows */
+  const struct bw_assess_row copy = kept != NULL ? *kept : row;
+  const struct bw_assess_row *cold = kept != NULL ? &copy : NULL;
+  const double distance = way != NULL ? way->result : (double)NAN;
+  row.demand = cold != NULL ? cold->demand : (double)NAN;
+  BW_TRY(add_response(job, cold, &row, out, diag));
+  if (charge != BW_STOP_CHARGE_OWN) {
+    return BW_OK;
+  }
+  row.note[0] = '\0';
+  return add_trip(job, cold, distance, &row, out, diag);
+}
+
 static enum bw_status run(const struct bw_assess_job *job, struct bw_assessment *out,
                           struct bw_diag *diag) {
   for (int load = 0; load < BW_LOAD_STATES; load++) {
     for (int charge = BW_STOP_CHARGE_FULL; charge <= BW_STOP_CHARGE_OWN; charge++) {
-      struct bw_assess_row row = {.strategy = job->strategy,
-                                  .load = (enum bw_load_state)load,
-                                  .charge = (enum bw_stop_charge)charge,
-                                  .is_connected = true,
-                                  .speed = BW_REQUIREMENT_SPEED};
-      const struct bw_assess_row *kept =
-          bw_assess_row_of(out, job, BW_REQUIREMENT_COLD_DECELERATION, row.load, row.charge);
-      const struct bw_assess_row *way =
-          bw_assess_row_of(out, job, BW_REQUIREMENT_COLD_DISTANCE, row.load, row.charge);
-      /* copies: the list moves as it grows */
-      const struct bw_assess_row cold = kept != NULL ? *kept : row;
-      const double distance = way != NULL ? way->result : (double)NAN;
-      row.demand = kept != NULL ? cold.demand : (double)NAN;
-      BW_TRY(add_response(job, kept != NULL ? &cold : NULL, &row, out, diag));
-      if (charge == BW_STOP_CHARGE_OWN) {
-        row.note[0] = '\0';
-        BW_TRY(add_trip(job, kept != NULL ? &cold : NULL, distance, &row, out, diag));
-      }
+      BW_TRY(add_setting(job, (enum bw_load_state)load, (enum bw_stop_charge)charge, out, diag));
     }
   }
   return BW_OK;

@@ -11,11 +11,14 @@ static const double KMH = 1.0 / 3.6;
 static const double DEMAND_MOST = 20.0; /* m/s2, more than any road gives */
 static const double STOP_TIME = 60.0;   /* s, a stop of 160 km/h at 0.75 m/s2 */
 enum { HALVINGS = 10 };
+/* speeds that are tried as the top speed: from 400 km/h down */
+static const double TOP_STEP_KMH = 0.5;
+enum { TOP_STEPS = 800 };
 
 double bw_assess_top_speed(const struct bw_case *loaded) {
   const double radius = loaded->vehicle.tyre_radius;
-  for (double speed_kmh = 400.0; speed_kmh > 0.5; speed_kmh -= 0.5) {
-    const double speed = speed_kmh * KMH;
+  for (int step = TOP_STEPS; step > 1; step--) {
+    const double speed = step * TOP_STEP_KMH * KMH;
     double power = 0.0;
     for (int i = 0; i < BW_AXLES; i++) {
       const struct bw_machine *machine = &loaded->machine[i];
@@ -204,20 +207,20 @@ static enum bw_status assess_sound(const struct bw_assess_job *job, enum bw_load
   static const struct {
     enum bw_stop_charge charge;
     bool is_connected;
-  } CONDITIONS[] = {{BW_STOP_CHARGE_FULL, true},
+  } conditions[] = {{BW_STOP_CHARGE_FULL, true},
                     {BW_STOP_CHARGE_OWN, true},
                     {BW_STOP_CHARGE_NONE, true},
                     {BW_STOP_CHARGE_OWN, false}};
-  for (size_t i = 0; i < sizeof CONDITIONS / sizeof *CONDITIONS; i++) {
+  for (size_t i = 0; i < sizeof conditions / sizeof *conditions; i++) {
     struct bw_assess_row row = {
-        .load = load, .charge = CONDITIONS[i].charge, .is_connected = CONDITIONS[i].is_connected};
+        .load = load, .charge = conditions[i].charge, .is_connected = conditions[i].is_connected};
     note_speed(job->loaded, &row);
     BW_TRY(assess_stop(job, &row, BW_REQUIREMENT_COLD_DISTANCE, out, diag));
   }
   const double fast = bw_requirement_fast_speed(bw_assess_top_speed(job->loaded));
   for (size_t i = 0; i < 2; i++) {
     struct bw_assess_row row = {
-        .load = load, .charge = CONDITIONS[i].charge, .is_connected = true, .speed = fast};
+        .load = load, .charge = conditions[i].charge, .is_connected = true, .speed = fast};
     if (!(fast > 0.0)) {
       (void)snprintf(row.note, sizeof row.note,
                      "asked for above a top speed of 125 km/h only; estimated top speed %.1f km/h",

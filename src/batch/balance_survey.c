@@ -296,6 +296,8 @@ enum bw_status bw_balance_survey_find(const struct bw_case *loaded,
   double *params = bw_alloc(strategy->param_count + 1, sizeof *params);
   struct bw_case *state = bw_alloc(1, sizeof *state);
   struct survey_work *work = bw_alloc(1, sizeof *work);
+  const bool has_machine = (strategy->flags & BW_BLEND_WITHOUT_MACHINE) == 0 &&
+                           (loaded->machine[0].is_fitted || loaded->machine[1].is_fitted);
   enum bw_status status = BW_OK;
   if (params == NULL || state == NULL || work == NULL) {
     status = bw_fail(diag, BW_E_MEMORY, "out of memory for balance curves");
@@ -303,15 +305,13 @@ enum bw_status bw_balance_survey_find(const struct bw_case *loaded,
     bw_case_strategy_params(loaded, strategy, params);
     *state = *loaded;
     *work = (struct survey_work){.out = out, .slope = loaded->assess.balance_slope};
-  }
-  const bool has_machine = (strategy->flags & BW_BLEND_WITHOUT_MACHINE) == 0 &&
-                           (loaded->machine[0].is_fitted || loaded->machine[1].is_fitted);
-  for (int load = 0; load < BW_LOAD_STATES && status == BW_OK; load++) {
-    work->load = state->vehicle.load_state = (enum bw_load_state)load;
-    status = bw_prober_create(state, strategy, params, guard, &work->prober, diag);
-    if (status == BW_OK) {
-      status = survey_load(loaded, has_machine, work, diag);
-      bw_prober_destroy(work->prober);
+    for (int load = 0; load < BW_LOAD_STATES && status == BW_OK; load++) {
+      work->load = state->vehicle.load_state = (enum bw_load_state)load;
+      status = bw_prober_create(state, strategy, params, guard, &work->prober, diag);
+      if (status == BW_OK) {
+        status = survey_load(loaded, has_machine, work, diag);
+        bw_prober_destroy(work->prober);
+      }
     }
   }
   if (!has_machine) {

@@ -27,18 +27,27 @@ static void mark(const struct cover *cover, const size_t *place) {
   }
 }
 
-/* the first pair that is missing is set in `place`; false: none is */
-static bool set_missing(const struct cover *cover, size_t *place, bool *is_set) {
+/* the first pair of values of keys `i` and `j` that is missing is set in `place`; false: none is */
+static bool set_missing_of(const struct cover *cover, size_t i, size_t j, size_t *place,
+                           bool *is_set) {
   const struct bw_sweep_axis *axis = cover->axes->axis;
+  for (size_t k = 0; k < axis[i].count * axis[j].count; k++) {
+    if (!*pair(cover, i, k / axis[j].count, j, k % axis[j].count)) {
+      place[i] = k / axis[j].count;
+      place[j] = k % axis[j].count;
+      is_set[i] = is_set[j] = true;
+      return true;
+    }
+  }
+  return false;
+}
+
+/* the same for any two keys */
+static bool set_missing(const struct cover *cover, size_t *place, bool *is_set) {
   for (size_t i = 0; i < cover->axes->axis_count; i++) {
     for (size_t j = i + 1; j < cover->axes->axis_count; j++) {
-      for (size_t k = 0; k < axis[i].count * axis[j].count; k++) {
-        if (!*pair(cover, i, k / axis[j].count, j, k % axis[j].count)) {
-          place[i] = k / axis[j].count;
-          place[j] = k % axis[j].count;
-          is_set[i] = is_set[j] = true;
-          return true;
-        }
+      if (set_missing_of(cover, i, j, place, is_set)) {
+        return true;
       }
     }
   }

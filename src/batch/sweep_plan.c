@@ -154,7 +154,7 @@ static double count_values(const struct bw_sweep_span *span, double to) {
 
 static enum bw_status read_number_item(const char *key, struct word word,
                                        struct bw_sweep_span *span, struct bw_diag *diag) {
-  struct word part[3];
+  struct word part[3] = {{0}};
   size_t count = 0;
   const char *rest = word.text;
   size_t left = word.length;

@@ -75,6 +75,8 @@ static enum bw_status await(const struct bw_sweep_crew *crew, struct bw_sweep_wo
   return bw_sweep_worker_take(worker, answer, NULL);
 }
 
+/* a nurse's own worker is no nurse, and each has a process of its own: this ends */
+/* NOLINTBEGIN(misc-no-recursion) */
 static void be_nurse(const struct bw_sweep_crew *crew, int line, pid_t parent) {
   struct bw_sweep_worker own = {0};
   const struct bw_sweep_worker above = {.pid = parent, .line = line};
@@ -130,6 +132,8 @@ enum bw_status bw_sweep_worker_start(const struct bw_sweep_crew *crew,
   out->is_nurse = false;
   return start(crew, others, count, out, diag);
 }
+
+/* NOLINTEND(misc-no-recursion) */
 
 enum bw_status bw_sweep_worker_nurse(const struct bw_sweep_crew *crew,
                                      const struct bw_sweep_worker *others, size_t count,
