@@ -59,10 +59,10 @@ void bw_disc_heat_watch(struct bw_disc_heat *heat, const struct bw_sample *sampl
 }
 
 void bw_disc_heat_finish(const struct bw_disc_heat *heat, struct bw_summary *summary) {
-  static const enum bw_summary_column COLUMN[2] = {BW_SUMMARY_FACE_FRONT_PEAK,
+  static const enum bw_summary_column column[2] = {BW_SUMMARY_FACE_FRONT_PEAK,
                                                    BW_SUMMARY_FACE_REAR_PEAK};
   for (int i = 0; i < 2; i++) {
     const bool is_judged = heat->loaded->disc[i].area > 0.0 && isfinite(heat->peak[i]);
-    summary->value[COLUMN[i]] = is_judged ? heat->peak[i] - ZERO_CELSIUS : (double)NAN;
+    summary->value[column[i]] = is_judged ? heat->peak[i] - ZERO_CELSIUS : (double)NAN;
   }
 }

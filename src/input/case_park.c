@@ -9,24 +9,24 @@ void bw_case_check_park(struct bw_case_loader *loader) {
   static const struct {
     const char *key;
     const char *wanted;
-  } NEEDED[] = {{"park_brake.clamp_force_kn", "the clamp force set at each caliper, in kN"},
+  } needed[] = {{"park_brake.clamp_force_kn", "the clamp force set at each caliper, in kN"},
                 {"park_brake.effective_radius_m", "the radius at which the pads act, in m"},
                 {"park_brake.pad_friction_static", "the static friction of pads on disc"}};
   if (loader->target->assess_data.park.axle == BW_PARK_NONE) {
     return;
   }
-  for (size_t i = 0; i < sizeof NEEDED / sizeof *NEEDED; i++) {
-    if (!(bw_param_number(loader->values, NEEDED[i].key) > 0.0)) {
-      bw_loader_fail_key(loader, NEEDED[i].key,
+  for (size_t i = 0; i < sizeof needed / sizeof *needed; i++) {
+    if (!(bw_param_number(loader->values, needed[i].key) > 0.0)) {
+      bw_loader_fail_key(loader, needed[i].key,
                          "must be above 0 with park_brake.axle; give %s, or axle none",
-                         NEEDED[i].wanted);
+                         needed[i].wanted);
     }
   }
 }
 
 void bw_case_read_descent(struct bw_case_loader *loader) {
-  static const char *const KEY = "descent.profile";
-  struct bw_param_value *value = bw_param_value(loader->values, KEY);
+  static const char *const key = "descent.profile";
+  struct bw_param_value *value = bw_param_value(loader->values, key);
   if (value->text == NULL || value->text[0] == '\0') {
     return;
   }
@@ -34,7 +34,7 @@ void bw_case_read_descent(struct bw_case_loader *loader) {
   char path[BW_PATH_MAX];
   bw_case_base_of(value, base);
   if (!bw_path_beside(base[0] != '\0' ? base : NULL, value->text, path)) {
-    bw_loader_fail_key(loader, KEY, "path is too long; give at most %d bytes",
+    bw_loader_fail_key(loader, key, "path is too long; give at most %d bytes",
                        (int)BW_PATH_MAX - 1);
     return;
   }
@@ -42,6 +42,6 @@ void bw_case_read_descent(struct bw_case_loader *loader) {
       bw_descent_read(path, &loader->target->assess_data.descent, loader->diag);
   bw_loader_note(loader, status);
   if (status == BW_OK && !bw_case_make_absolute(loader, value, path)) {
-    bw_loader_fail_key(loader, KEY, "path cannot be resolved; check it");
+    bw_loader_fail_key(loader, key, "path cannot be resolved; check it");
   }
 }

@@ -7,9 +7,9 @@
 #include "input/number.h"
 
 #include <csv.h>
-#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 enum { COLUMNS_MAX = 256, NAME_SIZE = 64 };
 
@@ -66,15 +66,7 @@ static bool grow(struct reader *reader, void **items, size_t size, size_t *capac
 }
 
 static bool is_word_of(const char *cell, size_t length, const char *word) {
-  if (length != strlen(word)) {
-    return false;
-  }
-  for (size_t i = 0; i < length; i++) {
-    if (tolower((unsigned char)cell[i]) != word[i]) {
-      return false;
-    }
-  }
-  return true;
+  return length == strlen(word) && strncasecmp(cell, word, length) == 0;
 }
 
 /** inf, nan and their kin, which some programs write for a missing value. */

@@ -18,6 +18,7 @@ enum bw_param_store {
   BW_STORE_CHARGE   /**< the two charge limits of struct bw_battery */
 };
 
+/* NOLINTNEXTLINE(clang-analyzer-optin.performance.Padding): rows are written in this order */
 struct bw_param_row {
   struct bw_param param;
   enum bw_param_store store;

@@ -131,8 +131,8 @@ struct bw_param_table *bw_param_table_create(void) {
 }
 
 struct bw_param_table *bw_param_table_create_with(const struct bw_extra_strategies *extra) {
-  static const struct bw_extra_strategies NO_EXTRA = {0, NULL};
-  extra = extra != NULL ? extra : &NO_EXTRA;
+  static const struct bw_extra_strategies no_extra = {0, NULL};
+  extra = extra != NULL ? extra : &no_extra;
   const struct bw_param_rows parts[] = {
       bw_params_run(),      bw_params_vehicle(), bw_params_machine(),    bw_params_battery(),
       bw_params_friction(), bw_params_rotor(),   bw_params_hydraulics(), bw_params_slip(),

@@ -2,6 +2,7 @@
 #include "model/random.h"
 
 #include <math.h>
+#include <stddef.h>
 
 enum { ROUNDS = 10 };
 
@@ -45,7 +46,7 @@ static void draw(const struct bw_seed *seed, uint32_t channel, uint64_t count, u
   const uint32_t key[2] = {(uint32_t)seed->seed, (uint32_t)seed->run};
   uint32_t bits[4];
   bw_philox(counter, key, bits);
-  for (int i = 0; i < 2; i++) {
+  for (size_t i = 0; i < 2; i++) {
     /* 52 bits and a half step: neither 0 nor 1 can come out */
     const uint64_t whole = ((uint64_t)bits[2 * i] << 32 | bits[2 * i + 1]) >> 12;
     uniform[i] = ((double)whole + 0.5) * 0x1p-52;

@@ -43,14 +43,14 @@ void bw_slip_take_policy(struct bw_slip *slip, uint32_t flags) {
   static const struct {
     uint32_t flag;
     enum bw_regeneration_policy policy;
-  } CHOICES[] = {{BW_BLEND_ANTILOCK_KEEP, BW_REGENERATION_KEEP},
+  } choices[] = {{BW_BLEND_ANTILOCK_KEEP, BW_REGENERATION_KEEP},
                  {BW_BLEND_ANTILOCK_CUT, BW_REGENERATION_CUT},
                  {BW_BLEND_ANTILOCK_RAMP_OUT, BW_REGENERATION_RAMP_OUT},
                  {BW_BLEND_ANTILOCK_FREEZE, BW_REGENERATION_FREEZE},
                  {BW_BLEND_ANTILOCK_MODULATE, BW_REGENERATION_MODULATE}};
-  for (size_t k = 0; k < sizeof CHOICES / sizeof *CHOICES; k++) {
-    if ((flags & CHOICES[k].flag) != 0) {
-      slip->axle[0].held_back.policy = slip->axle[1].held_back.policy = CHOICES[k].policy;
+  for (size_t k = 0; k < sizeof choices / sizeof *choices; k++) {
+    if ((flags & choices[k].flag) != 0) {
+      slip->axle[0].held_back.policy = slip->axle[1].held_back.policy = choices[k].policy;
     }
   }
 }
