@@ -28,8 +28,8 @@ struct points {
 };
 
 const char *cycle_name(enum test_cycle cycle) {
-  static const char *const NAMES[] = {"UDDS", "HWFET", "US06", "ECE-15", "EUDC", "4 ECE-15 + EUDC"};
-  return NAMES[cycle];
+  static const char *const names[] = {"UDDS", "HWFET", "US06", "ECE-15", "EUDC", "4 ECE-15 + EUDC"};
+  return names[cycle];
 }
 
 static void append(struct points *points, const double (*part)[2], size_t n) {
@@ -42,11 +42,11 @@ static void append(struct points *points, const double (*part)[2], size_t n) {
 }
 
 void make_cycle(struct bw_case *made, enum test_cycle cycle) {
-  static const char *const FILES[] = {"udds", "hwfet", "us06"};
+  static const char *const files[] = {"udds", "hwfet", "us06"};
   if (cycle <= CYCLE_US06) {
     char path[BW_PATH_MAX];
     struct bw_diag diag = {0};
-    if (bw_cycle_path(FILES[cycle], "cases", ".", path, sizeof path, &diag) != BW_OK ||
+    if (bw_cycle_path(files[cycle], "cases", ".", path, sizeof path, &diag) != BW_OK ||
         bw_trace_read(path, 0.0, &made->trace, &diag) != BW_OK) {
       fail_msg("%s", diag.line[0]);
     }

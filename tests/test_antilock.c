@@ -409,7 +409,7 @@ static void policies_do_what_they_say(void **state) {
 
 static void a_strategy_may_choose_the_policy(void **state) {
   (void)state;
-  static const uint32_t FLAGS[5] = {BW_BLEND_ANTILOCK_KEEP, BW_BLEND_ANTILOCK_CUT,
+  static const uint32_t flags[5] = {BW_BLEND_ANTILOCK_KEEP, BW_BLEND_ANTILOCK_CUT,
                                     BW_BLEND_ANTILOCK_RAMP_OUT, BW_BLEND_ANTILOCK_FREEZE,
                                     BW_BLEND_ANTILOCK_MODULATE};
   for (int policy = 0; policy < 5; policy++) {
@@ -421,7 +421,7 @@ static void a_strategy_may_choose_the_policy(void **state) {
     /* the car would do something else */
     made = make_regenerating((enum bw_regeneration_policy)((policy + 1) % 5));
     struct bw_blend_strategy chooser = TEST_FILL;
-    chooser.flags = FLAGS[policy];
+    chooser.flags = flags[policy];
     run(made, &chooser, &by_strategy);
     free_case(made);
     CHECK_CLOSE(by_strategy.way, by_car.way, 0.0);

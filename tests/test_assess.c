@@ -115,7 +115,7 @@ static void hardest_stop_is_the_one_that_grip_allows(void **state) {
     enum bw_stop_failure failure;
     double deceleration;
     double resolution; /* m/s2 of deceleration per step of demand, 20/1024 times what acts */
-  } WANTED[] = {
+  } wanted[] = {
       {BW_STOP_SOUND, 9.81 * 1.2 / (0.9 + 0.54), 20.0 / 1024.0},
       {BW_STOP_REGENERATION, 9.81 * 1.2 / (0.9 + 0.54), 20.0 / 1024.0},
       {BW_STOP_CIRCUIT_FRONT, 9.81 * 1.2 / (2.7 + 0.54), 20.0 / 1024.0 / 3.0},
@@ -123,13 +123,13 @@ static void hardest_stop_is_the_one_that_grip_allows(void **state) {
       /* one wheel of each axle with half of its load: mu 0.5; the front is first */
       {BW_STOP_CIRCUIT_DIAGONAL, 0.5 * 9.81 * 1.5 / (1.8 - 0.27), 20.0 / 1024.0 / 2.0},
   };
-  for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++) {
-    const bool is_sound = WANTED[i].failure == BW_STOP_SOUND;
+  for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+    const bool is_sound = wanted[i].failure == BW_STOP_SOUND;
     const struct bw_assess_row *rate = row_of(
         &found, is_sound ? BW_REQUIREMENT_COLD_DECELERATION : BW_REQUIREMENT_RESIDUAL_DECELERATION,
-        WANTED[i].failure);
-    CHECK_WITHIN(rate->result, WANTED[i].deceleration - WANTED[i].resolution * 1.01,
-                 WANTED[i].deceleration + 1e-6);
+        wanted[i].failure);
+    CHECK_WITHIN(rate->result, wanted[i].deceleration - wanted[i].resolution * 1.01,
+                 wanted[i].deceleration + 1e-6);
     CHECK_CLOSE(rate->margin, rate->result - rate->limit, 1e-12);
     const struct bw_assess_row *way = rate - 1;
     /* derived: linear rise over t, then constant: s = v t - A t^2/6 + (v - A t/2)^2/(2 A) */

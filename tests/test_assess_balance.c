@@ -285,16 +285,16 @@ static void orders_are_the_published_ones(void **state) {
     double rate;
     double used[2];
     bool is_kept;
-  } CARS[] = {{0.7, 0.15, {0.1983, 0.0956}, true},  {0.7, 0.80, {0.8522, 0.7000}, true},
+  } cars[] = {{0.7, 0.15, {0.1983, 0.0956}, true},  {0.7, 0.80, {0.8522, 0.7000}, true},
               {0.6, 0.50, {0.5015, 0.4978}, true},  {0.6, 0.80, {0.7304, 0.9333}, false},
               {0.5, 0.15, {0.1417, 0.1594}, false}, {0.0, 0.20, {0.0, 0.434}, false}};
-  for (size_t i = 0; i < sizeof CARS / sizeof *CARS; i++) {
-    const double z = CARS[i].rate;
-    const double front = CARS[i].share * z / (0.5 + z * 0.55 / 2.8);
-    const double rear = (1.0 - CARS[i].share) * z / (0.5 - z * 0.55 / 2.8);
-    CHECK_CLOSE(front, CARS[i].used[0], 1e-4);
-    CHECK_CLOSE(rear, CARS[i].used[1], 2e-4);
-    assert_true(is_kept(BW_BALANCE_ORDER, z, front, rear) == CARS[i].is_kept);
+  for (size_t i = 0; i < sizeof cars / sizeof *cars; i++) {
+    const double z = cars[i].rate;
+    const double front = cars[i].share * z / (0.5 + z * 0.55 / 2.8);
+    const double rear = (1.0 - cars[i].share) * z / (0.5 - z * 0.55 / 2.8);
+    CHECK_CLOSE(front, cars[i].used[0], 1e-4);
+    CHECK_CLOSE(rear, cars[i].used[1], 2e-4);
+    assert_true(is_kept(BW_BALANCE_ORDER, z, front, rear) == cars[i].is_kept);
   }
   /* z 0.15 to 0.8, ends included: from memory, UN R13-H Annex 5 3.1(B) */
   const double inverted[2] = {0.1, 0.2};

@@ -55,6 +55,7 @@ static void rows_are_counted_by_outcome(void **state) {
   assert_int_equal(tally.information, 3);
   assert_int_equal(tally.unassessed, 1);
   /* -11 m of 50 m; what is told only is never the worst */
+  /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): two rows are missed */
   CHECK_CLOSE(tally.worst->result, 61.0, 0.0);
   CHECK_CLOSE(bw_assess_room(tally.worst), -0.22, 1e-15);
   CHECK_CLOSE(tally.told->result, 1.0, 0.0);

@@ -41,22 +41,22 @@ static void grip_limits_the_grade_of_one_axle(void **state) {
   static const struct {
     double adhesion;
     double wanted[4];
-  } DES4[] = {{0.8, {0.4233, 0.3065, 0.3831, 0.5291}}, {0.2, {0.0926, 0.0855, 0.1068, 0.1157}}};
+  } by_table[] = {{0.8, {0.4233, 0.3065, 0.3831, 0.5291}}, {0.2, {0.0926, 0.0855, 0.1068, 0.1157}}};
   for (size_t i = 0; i < 2; i++) {
     for (int j = 0; j < 4; j++) {
       const enum bw_park_axle axle = j < 2 ? BW_PARK_REAR : BW_PARK_FRONT;
       const bool faces_up = j % 2 == 0;
-      const double grade = bw_park_grip_grade(&made->vehicle, axle, faces_up, DES4[i].adhesion);
-      CHECK_CLOSE(grade, DES4[i].wanted[j], 6e-5);
+      const double grade = bw_park_grip_grade(&made->vehicle, axle, faces_up, by_table[i].adhesion);
+      CHECK_CLOSE(grade, by_table[i].wanted[j], 6e-5);
       /* the force held with a clamp that is strong enough meets the pull there, by axle loads */
       struct bw_park_brake strong = BRAKE;
       strong.axle = axle;
       const double slope = faces_up ? sine(grade) : -sine(grade);
-      CHECK_RELATIVE(bw_park_holds(&strong, &made->vehicle, 1e6, slope, DES4[i].adhesion),
+      CHECK_RELATIVE(bw_park_holds(&strong, &made->vehicle, 1e6, slope, by_table[i].adhesion),
                      bw_park_needed(&made->vehicle, slope), 1e-12);
     }
-    CHECK_CLOSE(bw_park_grip_grade(&made->vehicle, BW_PARK_BOTH, true, DES4[i].adhesion),
-                DES4[i].adhesion, 0.0);
+    CHECK_CLOSE(bw_park_grip_grade(&made->vehicle, BW_PARK_BOTH, true, by_table[i].adhesion),
+                by_table[i].adhesion, 0.0);
   }
   free_case(made);
 }

@@ -52,9 +52,11 @@ static void machines_peak_near_95_percent(void **state) {
         continue;
       }
       double best = 0.0;
-      for (double w = 50.0; w < machine->omega_max; w += 20.0) {
-        for (double t = 5.0; t <= machine->shaft_torque_peak && t * w <= machine->power_peak;
-             t += 5.0) {
+      for (int i_w = 0; 50.0 + 20.0 * i_w < machine->omega_max; i_w++) {
+        const double w = 50.0 + 20.0 * i_w;
+        const double most = fmin(machine->shaft_torque_peak, machine->power_peak / w);
+        for (int i_t = 1; 5.0 * i_t <= most; i_t++) {
+          const double t = 5.0 * i_t;
           best = fmax(best, t * w / (t * w + bw_machine_loss(machine, w, t, true)));
         }
       }

@@ -411,7 +411,8 @@ static void garbage_never_crashes(void **state) {
     char text[600] = "";
     const int count = (int)test_uniform(&seed, 1.0, 40.0);
     for (int j = 0; j < count; j++) {
-      const size_t pick = (size_t)test_uniform(&seed, 0.0, sizeof pieces / sizeof pieces[0]);
+      const size_t pick =
+          (size_t)test_uniform(&seed, 0.0, (double)(sizeof pieces / sizeof pieces[0]));
       strncat(text, pieces[pick], sizeof text - strlen(text) - 1);
     }
     files.count = 0;

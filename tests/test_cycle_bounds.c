@@ -16,20 +16,20 @@ static void cyc_1_to_6_braking_work(void **state) {
     double distance;
     double traction;
     double braking;
-  } WANTED[] = {{11.990, 11.517, 5.233}, {16.507, 10.417, 1.148}, {12.888, 17.134, 5.334},
+  } wanted[] = {{11.990, 11.517, 5.233}, {16.507, 10.417, 1.148}, {12.888, 17.134, 5.334},
                 {1.018, 10.016, 4.921},  {6.955, 12.016, 2.768},  {11.028, 11.277, 3.563}};
   for (int i = 0; i < 6; i++) {
     struct bw_case *made = make_cycle_case((enum test_cycle)i);
     const double way = made->trace.integral[made->trace.n - 1] * 1e-3; /* km */
-    CHECK_CLOSE(way, WANTED[i].distance, 6e-4);
+    CHECK_CLOSE(way, wanted[i].distance, 6e-4);
     struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
     const double *value = evaluation.summary.value;
     const double per_100km = 100.0 / way / 3600.0; /* kJ to kWh per 100 km */
-    CHECK_RELATIVE(value[BW_SUMMARY_ENERGY_TRACE] * per_100km, WANTED[i].braking, 1e-3);
+    CHECK_RELATIVE(value[BW_SUMMARY_ENERGY_TRACE] * per_100km, wanted[i].braking, 1e-3);
     /* the driven car, not the trace: 1 % with a driver who tracks it */
-    CHECK_RELATIVE(value[BW_SUMMARY_DISTANCE], WANTED[i].distance, 1e-3);
-    CHECK_RELATIVE(evaluation.ledger.drive * 1e-3 * per_100km, WANTED[i].traction, 1e-2);
-    CHECK_RELATIVE(value[BW_SUMMARY_ENERGY_MACHINE_AXLE] * per_100km, WANTED[i].braking, 1e-2);
+    CHECK_RELATIVE(value[BW_SUMMARY_DISTANCE], wanted[i].distance, 1e-3);
+    CHECK_RELATIVE(evaluation.ledger.drive * 1e-3 * per_100km, wanted[i].traction, 1e-2);
+    CHECK_RELATIVE(value[BW_SUMMARY_ENERGY_MACHINE_AXLE] * per_100km, wanted[i].braking, 1e-2);
     /* lossless: what the machine takes at the axle arrives at the terminals */
     CHECK_RELATIVE(evaluation.ledger.terminals_in, value[BW_SUMMARY_ENERGY_MACHINE_AXLE] * 1e3,
                    1e-9);
@@ -61,12 +61,12 @@ static const double NEAR = 0.1;
 
 /* no strategy takes more than the row, the best one nearly all, and the bound neither */
 static void check_ceiling(enum test_cycle cycle, double charge_power, double row) {
-  static const struct bw_blend_strategy *const LIST[] = {
+  static const struct bw_blend_strategy *const list[] = {
       &TEST_FILL, &BW_STRATEGY_SERIES, &BW_STRATEGY_IDEAL_DISTRIBUTION, &BW_STRATEGY_PARALLEL,
       &BW_STRATEGY_FRICTION_ONLY};
   struct bw_case *made = make_ceiling_case(cycle, charge_power);
-  for (size_t i = 0; i < sizeof LIST / sizeof *LIST; i++) {
-    struct bw_evaluation evaluation = evaluate_case(made, LIST[i]);
+  for (size_t i = 0; i < sizeof list / sizeof list[0]; i++) {
+    struct bw_evaluation evaluation = evaluate_case(made, list[i]);
     const double *value = evaluation.summary.value;
     const double trace = value[BW_SUMMARY_ENERGY_TRACE];
     const double machine = 100.0 * value[BW_SUMMARY_ENERGY_MACHINE_AXLE] / trace;

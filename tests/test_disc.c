@@ -70,8 +70,8 @@ static double finite_differences(const struct bw_disc *disc, double flux, double
   const double diffusivity = disc->conductivity / (disc->density * disc->specific_heat);
   const double step = 0.4 * h * h / diffusivity;
   const double per_flux = step / (disc->density * disc->specific_heat * h);
-  for (double time = 0.0; time < end; time += step) {
-    double from = time < on ? flux : 0.0;
+  for (int n = 0; n * step < end; n++) {
+    double from = n * step < on ? flux : 0.0;
     for (int i = 0; i < CELLS; i++) {
       const double to = i + 1 < CELLS ? disc->conductivity * (t[i] - t[i + 1]) / h : 0.0;
       t[i] += per_flux * (from - to);

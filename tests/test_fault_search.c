@@ -28,6 +28,7 @@ static enum bw_status drive(void *context, const struct bw_case *loaded,
 }
 
 static struct bw_fault_driver driver_of(const struct bw_blend_strategy *strategy) {
+  /* NOLINTNEXTLINE(performance-no-int-to-ptr): drive() makes it const again */
   return (struct bw_fault_driver){drive, (void *)(uintptr_t)strategy};
 }
 

@@ -24,19 +24,19 @@ static struct bw_summary evaluate(const char *cycle, bool slips, const char *str
 static const double SAME_ENERGY = 5e-3;
 
 static void compare(const char *cycle, const char *strategy) {
-  static const enum bw_summary_column ENERGIES[] = {
+  static const enum bw_summary_column energies[] = {
       BW_SUMMARY_ENERGY_DEMANDED,       BW_SUMMARY_ENERGY_DELIVERED,
       BW_SUMMARY_ENERGY_FRICTION_FRONT, BW_SUMMARY_ENERGY_FRICTION_REAR,
       BW_SUMMARY_NET_CONSUMPTION,       BW_SUMMARY_DISTANCE};
-  static const enum bw_summary_column RECOVERED[] = {
+  static const enum bw_summary_column recovered[] = {
       BW_SUMMARY_ENERGY_MACHINE_AXLE, BW_SUMMARY_ENERGY_SHAFT, BW_SUMMARY_ENERGY_DC,
       BW_SUMMARY_ENERGY_BATTERY, BW_SUMMARY_ENERGY_CELLS};
   const struct bw_summary rolls = evaluate(cycle, false, strategy);
   const struct bw_summary slips = evaluate(cycle, true, strategy);
   const double *a = rolls.value;
   const double *b = slips.value;
-  for (size_t i = 0; i < sizeof ENERGIES / sizeof *ENERGIES; i++) {
-    CHECK_RELATIVE(b[ENERGIES[i]], a[ENERGIES[i]], SAME_ENERGY);
+  for (size_t i = 0; i < sizeof energies / sizeof *energies; i++) {
+    CHECK_RELATIVE(b[energies[i]], a[energies[i]], SAME_ENERGY);
   }
   const double battery[2] = {a[BW_SUMMARY_ENERGY_BATTERY], b[BW_SUMMARY_ENERGY_BATTERY]};
   print_message(
@@ -46,8 +46,8 @@ static void compare(const char *cycle, const char *strategy) {
   CHECK_RELATIVE(battery[1], battery[0], 0.1 * SAME_ENERGY);
   CHECK_CLOSE(b[BW_SUMMARY_BRAKING_EVENTS], a[BW_SUMMARY_BRAKING_EVENTS], 0.0);
   if (battery[0] > 0.0) {
-    for (size_t i = 0; i < sizeof RECOVERED / sizeof *RECOVERED; i++) {
-      CHECK_RELATIVE(b[RECOVERED[i]], a[RECOVERED[i]], SAME_ENERGY);
+    for (size_t i = 0; i < sizeof recovered / sizeof *recovered; i++) {
+      CHECK_RELATIVE(b[recovered[i]], a[recovered[i]], SAME_ENERGY);
     }
   }
 }

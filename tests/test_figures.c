@@ -51,6 +51,7 @@ static struct thinned thin(const char *path, double from, double to, size_t wind
     double time = 0.0;
     double speed = 0.0;
     double demand = 0.0;
+    /* NOLINTNEXTLINE(cert-err34-c): numbers in range, written above */
     assert_int_equal(sscanf(line, "%lf,%lf,%lf", &time, &speed, &demand), 3);
     assert_true(time > last);
     CHECK_CLOSE(speed, 100.0 - time, 1e-7);
@@ -73,8 +74,8 @@ static void thinning_keeps_every_peak(void **state) {
   CHECK_CLOSE(out.greatest, 50.0, 0.0);
   CHECK_CLOSE(out.least, -40.0, 0.0);
   /* first, last, two extremes of each of two columns */
-  assert_true(out.rows <= PIECES * 6);
-  assert_true(out.rows >= PIECES * 2);
+  assert_true(out.rows <= (size_t)PIECES * 6);
+  assert_true(out.rows >= (size_t)PIECES * 2);
   scratch_close(&scratch);
 }
 
@@ -84,7 +85,7 @@ static void thinning_keeps_the_window_whole(void **state) {
   scratch_open(&scratch);
   const struct thinned out = thin(write_trace(&scratch), 9.995, 12.005, WINDOW_PIECES);
   assert_int_equal(out.in_window, 201);
-  assert_true(out.rows < PIECES * 6 + 201);
+  assert_true(out.rows < (size_t)PIECES * 6 + 201);
   scratch_close(&scratch);
 }
 
@@ -97,8 +98,8 @@ static void thinning_thins_a_long_window(void **state) {
   CHECK_CLOSE(out.greatest, 50.0, 0.0);
   CHECK_CLOSE(out.least, -40.0, 0.0);
   /* derived: pieces of 0.7 s hold 70 rows; each gives at most first, last and four extremes */
-  assert_true(out.in_window >= 50 * 2);
-  assert_true(out.in_window <= 51 * 6);
+  assert_true(out.in_window >= (size_t)50 * 2);
+  assert_true(out.in_window <= (size_t)51 * 6);
   scratch_close(&scratch);
 }
 

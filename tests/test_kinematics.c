@@ -41,20 +41,20 @@ static void kin_4_and_5_coast_down(void **state) {
     double speed_kmh;
     double time;
     double distance;
-  } WANTED[] = {{0.0, 193.983, 2207.894}, {80.0, 22.449, 558.431}, {50.0, 69.954, 1402.760}};
+  } wanted[] = {{0.0, 193.983, 2207.894}, {80.0, 22.449, 558.431}, {50.0, 69.954, 1402.760}};
   const double a = made->vehicle.road_f0;
   const double c = made->vehicle.road_f2;
   const double s = sqrt(c / a);
   const double v0 = 100.0 * KMH;
-  for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++) {
-    const double v1 = WANTED[i].speed_kmh * KMH;
+  for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+    const double v1 = wanted[i].speed_kmh * KMH;
     double time = 0.0;
     double distance = 0.0;
     record_slowed(&record, v1, &time, &distance);
     CHECK_RELATIVE(time, 1500.0 / sqrt(a * c) * (atan(v0 * s) - atan(v1 * s)), 1e-7);
     CHECK_RELATIVE(distance, 1500.0 / (2.0 * c) * log((a + c * v0 * v0) / (a + c * v1 * v1)), 1e-7);
-    CHECK_CLOSE(time, WANTED[i].time, 6e-4);
-    CHECK_CLOSE(distance, WANTED[i].distance, 6e-4);
+    CHECK_CLOSE(time, wanted[i].time, 6e-4);
+    CHECK_CLOSE(distance, wanted[i].distance, 6e-4);
   }
   /* KIN-5, [D]: rolling A x = 324.892 kJ, aerodynamic 253.812 kJ, sum = kinetic energy */
   const double way = record.rows[record.n - 1].distance;

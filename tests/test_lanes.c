@@ -23,6 +23,7 @@ static void check_copy(const struct lanes_copy *copy, enum lanes_drive drive) {
       struct lanes_result single;
       alone(first + l, drive, &single);
       for (size_t i = 0; i < LANES_FIGURES; i++) {
+        /* NOLINTNEXTLINE(bugprone-suspicious-memory-comparison,cert-exp42-c,cert-flp37-c): bits */
         if (memcmp(&single.figure[i], &together[l].figure[i], sizeof(double)) != 0) {
           fail_msg("%s, car %zu, figure %zu: %.17g alone, %.17g in its lane", copy->name,
                    (size_t)first + l, i, single.figure[i], together[l].figure[i]);

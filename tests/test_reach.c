@@ -213,28 +213,27 @@ static void refining_the_plan_moves_little(void **state) {
     const char *charge;
     const char *temperature;
     double gain; /* least share by which the plan is better */
-  } CASE[] = {{"cases/crossover-us06.cfg", "60", "-15", 0.02},
-              {"cases/hatchback-udds.cfg", "97", "-10", 0.0}};
+  } car[] = {{"cases/crossover-us06.cfg", "60", "-15", 0.02},
+             {"cases/hatchback-udds.cfg", "97", "-10", 0.0}};
   const struct bw_reach_grid fine = {.charges = 2 * BW_REACH_GRID.charges - 1,
                                      .budgets = 2 * BW_REACH_GRID.budgets - 1,
                                      .levels = 2 * BW_REACH_GRID.levels - 1,
                                      .stage = 0.5 * BW_REACH_GRID.stage};
-  for (size_t k = 0; k < sizeof CASE / sizeof CASE[0]; k++) {
+  for (size_t k = 0; k < sizeof car / sizeof car[0]; k++) {
     char charge[64];
     char temperature[64];
-    (void)snprintf(charge, sizeof charge, "battery.soc_percent=%s", CASE[k].charge);
-    (void)snprintf(temperature, sizeof temperature, "battery.temperature_c=%s",
-                   CASE[k].temperature);
+    (void)snprintf(charge, sizeof charge, "battery.soc_percent=%s", car[k].charge);
+    (void)snprintf(temperature, sizeof temperature, "battery.temperature_c=%s", car[k].temperature);
     const struct bw_override override[3] = {
         {.text = "assess.ceiling=true"}, {.text = charge}, {.text = temperature}};
-    struct bw_case *loaded = load_case(CASE[k].path, override, 3);
+    struct bw_case *loaded = load_case(car[k].path, override, 3);
     struct written written;
     write_down(loaded, bw_strategy_find("series"), &written);
     const double coarse = find(&written, false, &BW_REACH_GRID);
     CHECK_RELATIVE(find(&written, false, &fine), coarse, 1e-3);
     CHECK_RELATIVE(find(&written, true, &fine), find(&written, true, &BW_REACH_GRID), 1e-3);
     const double at_once = follow_at_once(&written);
-    CHECK_WITHIN(coarse, (1.0 + CASE[k].gain) * at_once, 1.1 * at_once);
+    CHECK_WITHIN(coarse, (1.0 + car[k].gain) * at_once, 1.1 * at_once);
     bw_reach_free(&written.reach);
     bw_case_destroy(loaded);
   }
@@ -243,7 +242,7 @@ static void refining_the_plan_moves_little(void **state) {
 /* half the control period moves both ends by less than 0.1 %; the bracket of the UDDS is printed */
 static void halving_the_tick_moves_little(void **state) {
   (void)state;
-  static const enum bw_summary_column COLUMN[] = {
+  static const enum bw_summary_column column[] = {
       BW_SUMMARY_ENERGY_REACHED_PLANT, BW_SUMMARY_ENERGY_REACHED_RULE,
       BW_SUMMARY_ENERGY_CEILING_PLANT, BW_SUMMARY_ENERGY_CEILING_RULE};
   double energy[2][4];
@@ -254,7 +253,7 @@ static void halving_the_tick_moves_little(void **state) {
     struct bw_case *loaded = load_case("cases/hatchback-udds.cfg", override, 2);
     struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find("series"));
     for (int i = 0; i < 4; i++) {
-      energy[k][i] = evaluation.summary.value[COLUMN[i]];
+      energy[k][i] = evaluation.summary.value[column[i]];
     }
     bw_evaluation_free(&evaluation);
     bw_case_destroy(loaded);
@@ -293,19 +292,19 @@ static struct bw_case *head_room_case(uint64_t seed, double current, double volt
  * reached, nor the recovery of a strategy that stays below T*. Beyond T* it may: see below. */
 static void more_head_room_never_lowers_anything(void **state) {
   (void)state;
-  static const double ROOM[][2] = {{0.3, 0.0}, {0.6, 0.0},  {1.0, 0.0},
+  static const double room[][2] = {{0.3, 0.0}, {0.6, 0.0},  {1.0, 0.0},
                                    {1.0, 5.0}, {1.0, 20.0}, {2.0, 40.0}};
-  static const enum bw_summary_column COLUMN[] = {
+  static const enum bw_summary_column column[] = {
       BW_SUMMARY_ENERGY_BATTERY, BW_SUMMARY_ENERGY_RECOVERABLE_PLANT,
       BW_SUMMARY_ENERGY_CEILING_PLANT, BW_SUMMARY_ENERGY_REACHED_PLANT};
   int grown = 0;
   for (uint64_t seed = 1; seed <= 20; seed++) {
     double last[4] = {-1e9, -1e9, -1e9, -1e9};
-    for (size_t k = 0; k < sizeof ROOM / sizeof ROOM[0]; k++) {
-      struct bw_case *made = head_room_case(seed, ROOM[k][0], ROOM[k][1]);
+    for (size_t k = 0; k < sizeof room / sizeof room[0]; k++) {
+      struct bw_case *made = head_room_case(seed, room[k][0], room[k][1]);
       struct bw_evaluation evaluation = evaluate_case(made, &TEST_FILL);
       for (size_t i = 0; i < 4; i++) {
-        const double energy = evaluation.summary.value[COLUMN[i]];
+        const double energy = evaluation.summary.value[column[i]];
         /* a run's own history moves its bound by a trace: a fuller battery has a higher voltage */
         CHECK_WITHIN(energy, last[i] - 1e-5 * fabs(last[i]), 1e9);
         grown += k > 0 && energy > 1.01 * last[i];
@@ -343,9 +342,9 @@ static void beyond_the_best_torque_less_comes_in(void **state) {
 /* no figure where the forward run would not be the car's: with a fault, and wheels of their own */
 static void not_given_where_it_does_not_apply(void **state) {
   (void)state;
-  static const char *const SETTING[] = {"fault.kind=machine-trip", "simulation.fidelity=slip"};
-  for (size_t k = 0; k < sizeof SETTING / sizeof SETTING[0]; k++) {
-    const struct bw_override override[2] = {{.text = "assess.ceiling=true"}, {.text = SETTING[k]}};
+  static const char *const setting[] = {"fault.kind=machine-trip", "simulation.fidelity=slip"};
+  for (size_t k = 0; k < sizeof setting / sizeof setting[0]; k++) {
+    const struct bw_override override[2] = {{.text = "assess.ceiling=true"}, {.text = setting[k]}};
     struct bw_case *loaded = load_case("cases/stop-100.cfg", override, 2);
     struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_find("series"));
     assert_true(isnan(evaluation.summary.value[BW_SUMMARY_ENERGY_REACHED_PLANT]));

@@ -88,33 +88,34 @@ static void order_puts_ranked_first_by_energy(void **state) {
 /* energy, dip and margin of six runs by hand: which are not dominated */
 static void undominated_are_marked(void **state) {
   (void)state;
+  /* NOLINTNEXTLINE(clang-analyzer-optin.performance.Padding): rows are written in this order */
   static const struct {
     enum bw_verdict verdict;
     double energy;
     double dip;
     double margin;
     bool is_marked;
-  } RUN[] = {{BW_VERDICT_KEPT, 100.0, 0.10, 0.05, true},
+  } run[] = {{BW_VERDICT_KEPT, 100.0, 0.10, 0.05, true},
              {BW_VERDICT_KEPT, 100.0, 0.10, 0.04, false}, /* the first is better in one */
              {BW_VERDICT_KEPT, 90.0, 0.05, 0.05, true},
              {BW_VERDICT_KEPT, 80.0, 0.06, 0.06, true}, /* best margin */
              {BW_VERDICT_KEPT, 80.0, 0.07, 0.06, false},
              {BW_VERDICT_MISSED, 200.0, 0.0, 0.2, false},        /* best of all, outside a limit */
              {BW_VERDICT_KEPT, 85.0, 0.07, (double)NAN, false}}; /* by the third, without margin */
-  enum { RUNS = sizeof RUN / sizeof RUN[0] };
+  enum { RUNS = sizeof run / sizeof run[0] };
   struct bw_result *result = calloc(RUNS, sizeof *result);
   assert_non_null(result);
   for (size_t i = 0; i < RUNS; i++) {
     struct bw_summary *summary = &result[i].evaluation.summary;
     result[i].strategy = &PLAIN;
-    summary->verdict = RUN[i].verdict;
-    summary->value[BW_SUMMARY_ENERGY_BATTERY] = RUN[i].energy;
-    summary->value[BW_SUMMARY_DIP_PEAK] = RUN[i].dip;
-    summary->value[BW_SUMMARY_AXLE_MARGIN_WORST] = RUN[i].margin;
+    summary->verdict = run[i].verdict;
+    summary->value[BW_SUMMARY_ENERGY_BATTERY] = run[i].energy;
+    summary->value[BW_SUMMARY_DIP_PEAK] = run[i].dip;
+    summary->value[BW_SUMMARY_AXLE_MARGIN_WORST] = run[i].margin;
   }
   const struct bw_results results = {NULL, RUNS, result};
   for (size_t i = 0; i < RUNS; i++) {
-    assert_int_equal(bw_results_is_undominated(&results, i), RUN[i].is_marked);
+    assert_int_equal(bw_results_is_undominated(&results, i), run[i].is_marked);
   }
   result[2].status = BW_E_NUMERIC; /* gone: the one it dominated comes up */
   assert_true(bw_results_is_undominated(&results, RUNS - 1));
@@ -232,14 +233,14 @@ static void width_counts_columns(void **state) {
 /* display column at which the last cell of each row ends is the same */
 static void grid_stays_aligned(void **state) {
   (void)state;
-  static const char *const NAMES[] = {"name", "s\xC3\xA9rie", "\xE6\x97\xA5\xE6\x9C\xAC", "a\nb"};
+  static const char *const names[] = {"name", "s\xC3\xA9rie", "\xE6\x97\xA5\xE6\x9C\xAC", "a\nb"};
   char *text = NULL;
   size_t size = 0;
   FILE *stream = open_memstream(&text, &size);
   struct bw_grid *grid = bw_grid_create(2);
   assert_non_null(grid);
   for (size_t i = 0; i < 4; i++) {
-    bw_grid_put(grid, NAMES[i]);
+    bw_grid_put(grid, names[i]);
     bw_grid_putf(grid, "%.1f", 23.7 * (double)(i + 1));
   }
   assert_int_equal(bw_grid_print(grid, BW_GRID_TEXT, 1, 3, stream), BW_OK);
@@ -321,7 +322,7 @@ static void full_device_is_told(void **state) {
   assert_false(bw_write_summary_csv(&results, stream));
   assert_false(bw_write_summary_json(&results, stream));
   (void)fclose(stream);
-  free(result);
+  free(result); /* NOLINT(clang-analyzer-unix.Malloc): skip() does not come back */
 }
 
 /* a folder of this test program; `path` joins below it */
@@ -379,8 +380,8 @@ static void folder_appears_whole(void **state) {
   assert_int_equal(bw_folder_commit(folder, NULL), BW_OK);
   assert_int_not_equal(access(below(&place, "out/trace-old.csv"), F_OK), 0);
   assert_int_equal(access(below(&place, "out/notes.txt"), F_OK), 0);
-  static const char *const LEFT[] = {"out/summary.csv", "out/notes.txt", "out"};
-  remove_all(&place, LEFT, 3);
+  static const char *const left[] = {"out/summary.csv", "out/notes.txt", "out"};
+  remove_all(&place, left, 3);
 }
 
 static void abandoned_folder_leaves_nothing(void **state) {
@@ -403,19 +404,19 @@ static void foreign_targets_are_refused(void **state) {
   write_text(below(&place, "file"), "x\n");
   assert_int_equal(mkdir(below(&place, "full"), 0777), 0);
   write_text(below(&place, "full/summary.csv"), "strategy,verdict\n");
-  static const char *const BAD[] = {"file", "file/out", "full", "none/out"};
-  static const char *const TOLD[] = {"is a file", "file/out: cannot", "no results", "parent"};
+  static const char *const bad[] = {"file", "file/out", "full", "none/out"};
+  static const char *const told[] = {"is a file", "file/out: cannot", "no results", "parent"};
   for (size_t i = 0; i < 4; i++) {
     struct bw_diag diag = {0};
-    assert_int_equal(bw_folder_open(below(&place, BAD[i]), &folder, &diag), BW_E_USAGE);
+    assert_int_equal(bw_folder_open(below(&place, bad[i]), &folder, &diag), BW_E_USAGE);
     assert_null(folder);
     assert_int_equal(diag.count, 1);
-    assert_non_null(strstr(diag.line[0], TOLD[i]));
+    assert_non_null(strstr(diag.line[0], told[i]));
   }
   struct bw_diag diag = {0};
   assert_int_equal(bw_folder_open("", &folder, &diag), BW_E_USAGE);
-  static const char *const LEFT[] = {"file", "full/summary.csv", "full"};
-  remove_all(&place, LEFT, 3);
+  static const char *const left[] = {"file", "full/summary.csv", "full"};
+  remove_all(&place, left, 3);
 }
 
 static void trace_file_names_are_safe_and_different(void **state) {

@@ -58,20 +58,20 @@ static void ho_1_area_law(void **state) {
   static const struct {
     struct swap swap;
     double area;
-  } WANTED[] = {{{1000.0, 1.0, 0.05, 0.10}, 150.0},
+  } wanted[] = {{{1000.0, 1.0, 0.05, 0.10}, 150.0},
                 {{1000.0, 1.0 / 3.0, 0.05, 0.10}, 150.0},
                 {{1500.0, 1.0, 0.02, 0.06}, 120.0},
                 /* a dead time inside a period and inside a sub-step keeps the law */
                 {{1000.0, 0.7, 0.03137, 0.10}, 131.37}};
-  for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++) {
+  for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
     struct test_record record = {0};
-    run_swap(&WANTED[i].swap, 0.01, &record);
-    CHECK_RELATIVE(record.gap_area, WANTED[i].area, AREA);
+    run_swap(&wanted[i].swap, 0.01, &record);
+    CHECK_RELATIVE(record.gap_area, wanted[i].area, AREA);
     /* so the speed not taken off is (Delta F / m)(tau + theta): the car against the same car
      * whose braking never failed */
-    const double rate = WANTED[i].swap.torque / 0.32 / 1500.0;
+    const double rate = wanted[i].swap.torque / 0.32 / 1500.0;
     const double end = record.last.time + record.last.duration;
-    CHECK_RELATIVE(record.last.speed_end - (40.0 - rate * end), WANTED[i].area / 0.32 / 1500.0,
+    CHECK_RELATIVE(record.last.speed_end - (40.0 - rate * end), wanted[i].area / 0.32 / 1500.0,
                    1e-7);
     free_record(&record);
   }
@@ -210,24 +210,24 @@ static void des_1_steady_descent(void **state) {
     double force;
     double power;
     double energy_kwh; /* per 10 km */
-  } WANTED[] = {{0.08, 60.0, 1268.86, 21148.0, 3.525},
+  } wanted[] = {{0.08, 60.0, 1268.86, 21148.0, 3.525},
                 {0.06, 80.0, 801.16, 17804.0, 2.225},
                 {0.12, 40.0, 2098.31, 23315.0, 5.829}};
-  for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++) {
+  for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
     struct bw_case *made = make_case();
     made->vehicle.load[BW_LOAD_UNLADEN].mass = 2000.0;
     /* the road load of the program holds whatever the slope; the form has f m g cos(theta) */
-    made->vehicle.road_f0 = 2000.0 * BW_GRAVITY * 0.01 * cos(atan(WANTED[i].grade));
+    made->vehicle.road_f0 = 2000.0 * BW_GRAVITY * 0.01 * cos(atan(wanted[i].grade));
     make_machine(made, BW_FRONT, 1e4, 1e6);
-    make_steady(made, WANTED[i].speed_kmh * KMH, 60.0);
-    make_grade(made, -WANTED[i].grade);
+    make_steady(made, wanted[i].speed_kmh * KMH, 60.0);
+    make_grade(made, -wanted[i].grade);
     struct test_record record = {0};
     record_run(made, &TEST_FILL, NULL, &record);
     const struct bw_sample *last = &record.last;
-    CHECK_RELATIVE(last->speed_end, WANTED[i].speed_kmh * KMH, 1e-6);
-    CHECK_RELATIVE(last->axle[0].machine_torque / 0.32, WANTED[i].force, 1e-5);
-    CHECK_RELATIVE(last->battery_work / last->duration, WANTED[i].power, 5e-5);
-    CHECK_CLOSE(last->axle[0].machine_work / last->distance * 10e3 / 3.6e6, WANTED[i].energy_kwh,
+    CHECK_RELATIVE(last->speed_end, wanted[i].speed_kmh * KMH, 1e-6);
+    CHECK_RELATIVE(last->axle[0].machine_torque / 0.32, wanted[i].force, 1e-5);
+    CHECK_RELATIVE(last->battery_work / last->duration, wanted[i].power, 5e-5);
+    CHECK_CLOSE(last->axle[0].machine_work / last->distance * 10e3 / 3.6e6, wanted[i].energy_kwh,
                 6e-4);
     /* what the hill gives is what road and machine take */
     CHECK_RELATIVE(-last->potential, last->road_work + last->axle[0].machine_work, 1e-6);

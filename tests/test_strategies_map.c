@@ -138,7 +138,7 @@ static void none_loses_less(void **state) {
  * switch_gain, and there are far fewer jumps. */
 static void a_trembling_speed_does_not_toss_the_torque(void **state) {
   (void)state;
-  static const double GAIN = 100.0; /* W */
+  static const double gain = 100.0; /* W */
   uint64_t seed = 99;
   int jumps[2] = {0, 0};
   for (int n = 0; n < 20; n++) {
@@ -147,7 +147,7 @@ static void a_trembling_speed_does_not_toss_the_torque(void **state) {
     bench[0] = car_with_maps(&seed, maps, 3);
     memset(bench[0].info.machine_gates_off, 0, sizeof bench[0].info.machine_gates_off);
     bench[1] = bench[0];
-    set_param(&bench[1], "switch_gain_w", GAIN);
+    set_param(&bench[1], "switch_gain_w", gain);
     double last[2] = {0.0, 0.0};
     for (int k = 0; k < 2; k++) {
       restart(&bench[k]);
@@ -163,7 +163,7 @@ static void a_trembling_speed_does_not_toss_the_torque(void **state) {
         jumps[k] += i > 0 && fabs(put[0] - last[k]) > 20.0;
         last[k] = put[0];
       }
-      CHECK_WITHIN(power[0] - power[1], -1e-6, 0.02 * GAIN + 1e-6);
+      CHECK_WITHIN(power[0] - power[1], -1e-6, 0.02 * gain + 1e-6);
     }
   }
   print_message("jumps: %d, with hysteresis %d\n", jumps[0], jumps[1]);
@@ -187,8 +187,8 @@ static void a_map_of_the_terms_changes_nothing(void **state) {
   for (int i = 0; i < 2; i++) {
     const double *k = plain.info.machine_loss[i];
     for (int n = 0; n < FINE * FINE; n++) {
-      const double w = speed[n / FINE] = 30.0 * (n / FINE);
-      const double t = torque[n % FINE] = 2.0 * (n % FINE);
+      const double w = speed[n / FINE] = 30.0 * (double)(n / FINE);
+      const double t = torque[n % FINE] = 2.0 * (double)(n % FINE);
       loss[i][n] = k[0] + w * (k[1] + w * k[2]) + k[3] * t * t;
     }
     mapped.info.machine_loss_map[i] =
@@ -246,8 +246,8 @@ static void fit_map(struct bw_machine *machine, double straight, double low, dou
   double torque[10];
   double loss[130];
   for (int n = 0; n < 130; n++) {
-    const double w = omega[n / 10] = 125.0 * (n / 10);
-    const double t = torque[n % 10] = 35.0 * (n % 10);
+    const double w = omega[n / 10] = 125.0 * (double)(n / 10);
+    const double t = torque[n % 10] = 35.0 * (double)(n % 10);
     const double kt = low + (high - low) * w / 1500.0;
     loss[n] = 160.0 + 0.65 * w + 0.0018 * w * w + straight * t + kt * t * t;
   }

@@ -28,10 +28,10 @@ static void check_sums(const struct bw_waterfall_bin *bin, double rounding) {
 /* every example, every strategy: the whole and each speed range */
 static void sums_to_the_energy_into_the_cells(void **state) {
   (void)state;
-  static const char *const PATH[] = {"cases/stop-100.cfg", "cases/crossover-us06.cfg",
+  static const char *const path[] = {"cases/stop-100.cfg", "cases/crossover-us06.cfg",
                                      "cases/van-nycc.cfg"};
-  for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
-    struct bw_case *loaded = load_case(PATH[k], NULL, 0);
+  for (size_t k = 0; k < sizeof path / sizeof path[0]; k++) {
+    struct bw_case *loaded = load_case(path[k], NULL, 0);
     for (size_t s = 0; s < bw_strategy_count(); s++) {
       struct bw_evaluation evaluation = evaluate_case(loaded, bw_strategy_at(s));
       const struct bw_waterfall_bin total = bw_waterfall_total(&evaluation.waterfall);
@@ -72,11 +72,11 @@ static void check_all_strategies(const struct bw_case *loaded, double *antilock,
  */
 static void sums_with_wheels_of_their_own(void **state) {
   (void)state;
-  static const char *const PATH[] = {"cases/stop-100.cfg", "cases/manoeuvres/snow-stop.cfg",
+  static const char *const path[] = {"cases/stop-100.cfg", "cases/manoeuvres/snow-stop.cfg",
                                      "cases/manoeuvres/grip-step.cfg"};
-  for (size_t k = 0; k < sizeof PATH / sizeof PATH[0]; k++) {
+  for (size_t k = 0; k < sizeof path / sizeof path[0]; k++) {
     const struct bw_override override = {.text = "simulation.fidelity=slip"};
-    struct bw_case *loaded = load_case(PATH[k], &override, 1);
+    struct bw_case *loaded = load_case(path[k], &override, 1);
     double antilock = 0.0;
     double tyre = 0.0;
     check_all_strategies(loaded, &antilock, &tyre);
@@ -105,9 +105,9 @@ static void names_the_limit_that_binds(void **state) {
                                        .cool_slow = {450.0, 0.0},
                                        .limit = {400.0, 0.0},
                                        .power = 20.0 / 0.32 * 300.0};
-  static const double WANTED[] = {800.0, 700.0, 600.0, 500.0, 400.0, 300.0};
+  static const double wanted[] = {800.0, 700.0, 600.0, 500.0, 400.0, 300.0};
   for (unsigned j = 0; j <= BW_WATERFALL_BATTERY; j++) {
-    CHECK_CLOSE(bw_waterfall_torque(&bound, &moment, (2U << j) - 1), WANTED[j], 1e-9);
+    CHECK_CLOSE(bw_waterfall_torque(&bound, &moment, (2U << j) - 1), wanted[j], 1e-9);
     /* the battery binds: lifting another limit gives nothing, lifting the battery gives 100 */
     const double lifted = bw_waterfall_torque(&bound, &moment, all & ~(1U << j));
     CHECK_CLOSE(lifted, j == BW_WATERFALL_BATTERY ? 400.0 : 300.0, 1e-9);
