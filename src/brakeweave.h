@@ -22,8 +22,8 @@
 
 #include "sim/run.h"
 
-#include "assess/cycle_energy.h"
 #include "assess/comfort.h"
+#include "assess/cycle_energy.h"
 #include "assess/evaluate.h"
 #include "assess/fault_search.h"
 #include "assess/lamp.h"
@@ -42,11 +42,11 @@
 #include "batch/assess_response.h"
 #include "batch/assess_stops.h"
 #include "batch/contain.h"
+#include "batch/draws.h"
 #include "batch/evaluate_contained.h"
 #include "batch/fault_plan.h"
-#include "batch/plugin.h"
-#include "batch/draws.h"
 #include "batch/find_edge.h"
+#include "batch/plugin.h"
 #include "batch/sweep_plan.h"
 #include "batch/sweep_run.h"
 #include "batch/sweep_window.h"

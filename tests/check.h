@@ -21,7 +21,7 @@
 
 /** |value / expected - 1| <= relative; NaN fails. */
 #define CHECK_RELATIVE(value, expected, relative)                                                  \
-  CHECK_CLOSE((value), (expected), (relative) * fabs(expected))
+  CHECK_CLOSE((value), (expected), fabs(expected) * (relative))
 
 /** low <= value <= high; NaN fails. */
 #define CHECK_WITHIN(value, low, high)                                                             \

@@ -61,8 +61,8 @@ struct bw_handover {
 };
 
 /** The books, J over the whole run. Mechanical: kinetic_start + drive = kinetic_end + potential
- *  + road + brake_machine + friction + tyre + driveline. Electrical: dc = auxiliaries + terminals, terminals
- *  = cells + rc + resistance. */
+ *  + road + brake_machine + friction + tyre + driveline. Electrical: dc = auxiliaries + terminals,
+ *  terminals = cells + rc + resistance. */
 struct bw_ledger {
   double kinetic_start;
   double kinetic_end;
@@ -73,7 +73,7 @@ struct bw_ledger {
   double friction[2];
   double tyre;
   double driveline; /**< damping of compliant shafts, fidelity `slip` */
-  double gear; /**< lost in the gears, driving and braking */
+  double gear;      /**< lost in the gears, driving and braking */
   double machine_loss;
   double dc_in;  /**< into the DC link */
   double dc_out; /**< out of the DC link, >= 0 */

@@ -57,7 +57,7 @@ static pid_t start_gnuplot(const char *const *words) {
       (void)dup2(null, STDERR_FILENO);
     }
     bw_interrupt_die_of_file_limit(); /* gnuplot does not look whether its writes succeed */
-    /* NOLINTNEXTLINE(performance-no-int-to-ptr): its type is older than const, it changes no word */
+    /* NOLINTNEXTLINE(performance-no-int-to-ptr): no word changes, its type lacks const */
     (void)execvp("gnuplot", (char *const *)(uintptr_t)words);
     _exit(NOT_STARTED);
   }

@@ -10,8 +10,8 @@ enum { SHAFT_MOST = 90, SHAFT_PLAIN = 12 };
 /* relative; the shaft's part in the ledger is smaller by the part of its work in the whole */
 static const double SHAFT_TOLERANCE = 1e-12;
 
-/* m/s; the tyres of standing wheels are dampers, behind which the body's speed would decay towards 0
- * and never pass it. Of a car of 2 t it leaves 1e-5 J, booked as tyre heat. */
+/* m/s; the tyres of standing wheels are dampers, behind which the body's speed would decay towards
+ * 0 and never pass it. Of a car of 2 t it leaves 1e-5 J, booked as tyre heat. */
 static const double REST_SPEED = 1e-4;
 
 /* one axle at the end of a step */

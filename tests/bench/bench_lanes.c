@@ -4,8 +4,9 @@
 #include <stdio.h>
 #include <time.h>
 
-/** Times the loop over the sub-steps for one car and for eight side by side, best of several rounds,
- *  in ns per simulated millisecond and car; see README.md beside this file. Never a test. */
+/** Times the loop over the sub-steps for one car and for eight side by side, best of several
+ *  rounds, in ns per simulated millisecond and car; see README.md beside this file. Never a
+ *  test. */
 
 enum { PERIODS = 20000, ROUNDS = 25 };
 
