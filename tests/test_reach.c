@@ -53,7 +53,7 @@ static double find(const struct written *written, bool has_rule, const struct bw
 
 static double follow_at_once(const struct written *written) {
   struct bw_reach_end end = {0};
-  assert_int_equal(bw_reach_follow(&written->reach, false, NULL, 0.5, NULL, &end, NULL), BW_OK);
+  assert_int_equal(bw_reach_follow(&written->reach, false, NULL, NULL, &end, NULL), BW_OK);
   return end.energy;
 }
 

@@ -121,7 +121,7 @@ static enum bw_status find_planned(const struct bw_reach *reach, bool has_rule,
   struct bw_reach_plan plan;
   BW_TRY(bw_reach_plan_make(&reach->judge->loaded->battery, log, grid, &plan, diag));
   struct bw_reach_end end;
-  const enum bw_status status = bw_reach_follow(reach, has_rule, &plan, 0.0, NULL, &end, diag);
+  const enum bw_status status = bw_reach_follow(reach, has_rule, &plan, NULL, &end, diag);
   bw_reach_plan_free(&plan);
   *energy = end.energy;
   return status;
@@ -131,10 +131,9 @@ enum bw_status bw_reach_find(const struct bw_reach *reach, bool has_rule,
                              const struct bw_reach_grid *grid, double *energy,
                              struct bw_diag *diag) {
   const double whole = (double)reach->count * reach->duration;
-  const double stage = bw_max(grid->stage, whole / STAGES_MOST);
-  struct bw_reach_log log = {0};
+  struct bw_reach_log log = {.longest = bw_max(grid->stage, whole / STAGES_MOST)};
   struct bw_reach_end end = {0};
-  enum bw_status status = bw_reach_follow(reach, has_rule, NULL, stage, &log, &end, diag);
+  enum bw_status status = bw_reach_follow(reach, has_rule, NULL, &log, &end, diag);
   *energy = end.energy;
   if (status == BW_OK && end.was_held && isfinite(end.energy)) {
     double planned = 0.0;

@@ -179,13 +179,12 @@ static bool drive(struct path *path, const struct bw_reach_period *period, doubl
 }
 
 /* where the stages begin is fixed by the first blend, later ones keep to it */
-static bool begins_stage(const struct bw_reach_log *log, const struct bw_reach_period *period,
-                         double stage) {
+static bool begins_stage(const struct bw_reach_log *log, const struct bw_reach_period *period) {
   if (log->count == 0) {
     return true;
   }
   const struct bw_reach_stage *now = &log->stages[log->count - 1];
-  const double most = period->is_braking ? stage : DRIVING_STAGE;
+  const double most = period->is_braking ? log->longest : DRIVING_STAGE;
   return now->is_braking != period->is_braking || now->duration >= most * (1.0 - 1e-9);
 }
 
@@ -220,9 +219,8 @@ static void find_stage(struct path *path, size_t period) {
 }
 
 enum bw_status bw_reach_follow(const struct bw_reach *reach, bool has_rule,
-                               const struct bw_reach_plan *plan, double stage,
-                               struct bw_reach_log *log, struct bw_reach_end *end,
-                               struct bw_diag *diag) {
+                               const struct bw_reach_plan *plan, struct bw_reach_log *log,
+                               struct bw_reach_end *end, struct bw_diag *diag) {
   const struct bw_case *loaded = reach->judge->loaded;
   struct path path = {
       .reach = reach, .battery = &loaded->battery, .plan = plan, .has_rule = has_rule};
@@ -240,7 +238,7 @@ enum bw_status bw_reach_follow(const struct bw_reach *reach, bool has_rule,
     const double duration = k + 1 < reach->count ? reach->duration : reach->last_duration;
     const double before = path.state.charge;
     double wanted = (double)period->power;
-    if (log != NULL && begins_stage(log, period, stage)) {
+    if (log != NULL && begins_stage(log, period)) {
       BW_TRY(begin_stage(&path, log, k, diag));
     }
     if (plan != NULL) {

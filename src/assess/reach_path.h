@@ -11,10 +11,10 @@ struct bw_reach_end {
 };
 
 /** Brake the run again, forward, with `plan` or, without one (NULL), with all that goes at once.
- *  `log` (may be NULL, zeroed) is filled with stages of at most `stage` s of braking.
+ *  `log` (may be NULL, zeroed but for `longest`) is filled with stages.
  *  BW_E_MEMORY. */
 BW_MUST_CHECK enum bw_status bw_reach_follow(const struct bw_reach *reach, bool has_rule,
-                                             const struct bw_reach_plan *plan, double stage,
+                                             const struct bw_reach_plan *plan,
                                              struct bw_reach_log *log, struct bw_reach_end *end,
                                              struct bw_diag *diag);
 

@@ -30,6 +30,7 @@ struct bw_reach_log {
   struct bw_reach_stage *stages; /**< (count) */
   double charge[2];              /**< lowest and highest on the way */
   double gained;                 /**< charge that came in while braking, 0..1 */
+  double longest;                /**< s, given: a stage of braking lasts no longer */
 };
 
 struct bw_reach_plan {

@@ -183,14 +183,24 @@ static double run_calipers(const struct bw_hydraulics *hydraulics, double before
   return 0.5 * (felt_before + *felt);
 }
 
+/* one sub-step of the actuators */
+struct substep {
+  const struct bw_case *loaded;
+  const struct bw_hot_coefficients *fine;
+  const struct bw_hot_period *period;
+  struct bw_hot_state *state;
+  size_t k;
+};
+
 /* friction of axle `i` over one sub-step, before any valve: mean torque, N m */
-static double run_friction(const struct bw_case *loaded, const struct bw_hot_coefficients *fine,
-                           const struct bw_hot_period *period, struct bw_hot_state *state,
-                           struct bw_slip_axle *axle, size_t i, size_t k) {
-  const struct bw_hydraulics *hydraulics = &loaded->slip.hydraulics[i];
+static double run_friction(const struct substep *now, struct bw_slip_axle *axle, size_t i) {
+  const struct bw_hydraulics *hydraulics = &now->loaded->slip.hydraulics[i];
+  const struct bw_hot_coefficients *fine = now->fine;
+  const struct bw_hot_period *period = now->period;
+  struct bw_hot_state *state = now->state;
   struct bw_hot_torques mean = {0};
   const double before = state->pressure[i][0];
-  hot_friction(fine, period, state, &mean, i, k, ANY_STEP);
+  hot_friction(fine, period, state, &mean, i, now->k, ANY_STEP);
   if (!(hydraulics->flow > 0.0) && !(hydraulics->hysteresis > 0.0)) {
     return mean.friction[i][0];
   }
@@ -200,19 +210,22 @@ static double run_friction(const struct bw_case *loaded, const struct bw_hot_coe
 }
 
 /* actuators over one sub-step: what the machines give and what the brakes can */
-static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coefficients *fine,
-                          const struct bw_hot_period *period, struct bw_hot_state *state,
-                          struct bw_slip *slip, size_t k, struct bw_slip_torques *torques) {
+static void run_actuators(const struct substep *now, struct bw_slip *slip,
+                          struct bw_slip_torques *torques) {
+  const struct bw_case *loaded = now->loaded;
+  const struct bw_hot_coefficients *fine = now->fine;
+  const struct bw_hot_period *period = now->period;
+  struct bw_hot_state *state = now->state;
   struct bw_hot_torques mean = {0};
   for (size_t i = 0; i < 2; i++) {
     struct bw_slip_axle *axle = &slip->axle[i];
     if (loaded->machine[i].is_fitted) {
       struct bw_hot_period capped = *period;
       const double command =
-          period->machine_old[i][0] + period->machine_step[i][0] * fine->machine_new[i][k][0];
+          period->machine_old[i][0] + period->machine_step[i][0] * fine->machine_new[i][now->k][0];
       capped.machine_old[i][0] = fmin(command, axle->held_back.cap);
       capped.machine_step[i][0] = 0.0;
-      hot_machine(fine, &capped, state, &mean, i, k, ANY_STEP);
+      hot_machine(fine, &capped, state, &mean, i, now->k, ANY_STEP);
       if (mean.machine[i][0] > 0.0 && !(period->machine_min[i][0] > 0.0)) {
         const double most = low_speed_share(loaded, axle, (int)i) *
                             loaded->machine[i].shaft_torque_peak * loaded->machine[i].ratio /
@@ -221,7 +234,7 @@ static void run_actuators(const struct bw_case *loaded, const struct bw_hot_coef
         state->machine[i][0] = fmin(state->machine[i][0], most);
       }
     }
-    const double friction = run_friction(loaded, fine, period, state, axle, i, k);
+    const double friction = run_friction(now, axle, i);
     torques->machine[i] = mean.machine[i][0];
     const double share = 1.0 / (double)axle->sides;
     for (size_t j = 0; j < axle->sides; j++) {
@@ -312,6 +325,7 @@ static void close_sums(const struct bw_slip_works *works, const struct bw_hot_co
   }
 }
 
+/* NOLINTNEXTLINE(readability-function-size): the arguments of bw_hot_run(), with case and wheels */
 void bw_slip_run(const struct bw_case *loaded, const struct bw_hot_coefficients *fine,
                  const struct bw_hot_period *period, struct bw_hot_state *state,
                  struct bw_slip *slip, struct bw_hot_sums *sums, double (*delivered)[BW_LANES],
@@ -331,7 +345,8 @@ void bw_slip_run(const struct bw_case *loaded, const struct bw_hot_coefficients 
     if (loaded->slip.antilock.is_fitted && slip->decisions++ % decision == 0) {
       decide(loaded, slip, sin_slope, state);
     }
-    run_actuators(loaded, fine, period, state, slip, k, &torques);
+    const struct substep now = {loaded, fine, period, state, k};
+    run_actuators(&now, slip, &torques);
     const double speed = slip->speed;
     const double way = works.distance;
     double friction[2] = {works.friction_torque[0], works.friction_torque[1]};

@@ -14,6 +14,14 @@ static const double SHAFT_TOLERANCE = 1e-12;
  * 0 and never pass it. Of a car of 2 t it leaves 1e-5 J, booked as tyre heat. */
 static const double REST_SPEED = 1e-4;
 
+/* what every axle of a step starts from */
+struct start {
+  const struct bw_case *loaded;
+  const struct bw_slip *slip;
+  const struct bw_slip_torques *torques;
+  double step; /* s */
+};
+
 /* one axle at the end of a step */
 struct axle_end {
   struct bw_slip_outcome side[2];
@@ -33,15 +41,16 @@ static double mean_omega(const struct bw_slip_axle *axle) {
 }
 
 /* all sides of an axle with `drive` N m (retarding) on the axle; returns the mean end speed */
-static double step_wheels(const struct bw_case *loaded, const struct bw_slip *slip,
-                          const struct bw_slip_torques *torques, int i, double drive, double step,
-                          struct axle_end *end) {
+static double step_wheels(const struct start *start, int i, double drive, struct axle_end *end) {
+  const struct bw_case *loaded = start->loaded;
+  const struct bw_slip *slip = start->slip;
+  const struct bw_slip_torques *torques = start->torques;
   const struct bw_slip_axle *axle = &slip->axle[i];
   const double share = axle->sides > 1 ? 0.5 : 1.0;
   double sum = 0.0;
   for (size_t j = 0; j < axle->sides; j++) {
     const struct bw_slip_action action = {
-        .step = step,
+        .step = start->step,
         .speed = slip->speed,
         .deceleration = slip->deceleration,
         .radius = loaded->vehicle.tyre_radius,
@@ -60,15 +69,13 @@ static double step_wheels(const struct bw_case *loaded, const struct bw_slip *sl
 
 /* one trial: the axle's end with `shaft` N m on the wheels; returns the torque that the twist so
  * made gives */
-static double try_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
-                        const struct bw_slip_torques *torques, int i, double step, double shaft,
-                        struct axle_end *end) {
-  const struct bw_slip_axle *axle = &slip->axle[i];
-  const struct bw_driveline *line = &loaded->slip.driveline[i];
-  const double wheels_end =
-      slip->is_held ? 0.0 : step_wheels(loaded, slip, torques, i, -shaft, step, end);
+static double try_shaft(const struct start *start, int i, double shaft, struct axle_end *end) {
+  const struct bw_slip_axle *axle = &start->slip->axle[i];
+  const struct bw_driveline *line = &start->loaded->slip.driveline[i];
+  const double step = start->step;
+  const double wheels_end = start->slip->is_held ? 0.0 : step_wheels(start, i, -shaft, end);
   end->machine_omega =
-      axle->machine_omega - step * (torques->machine[i] + shaft) / axle->machine_inertia;
+      axle->machine_omega - step * (start->torques->machine[i] + shaft) / axle->machine_inertia;
   const double turned =
       0.5 * step * (axle->machine_omega + end->machine_omega - mean_omega(axle) - wheels_end);
   end->twist = axle->twist + turned;
@@ -82,17 +89,15 @@ static double try_shaft(const struct bw_case *loaded, const struct bw_slip *slip
  * on, the second goes by the slope that the step before found, then by the line through the last
  * two trials; should that wander (flanks parting, a wheel coming to rest), the torque is halved in
  * between. */
-static void step_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
-                       const struct bw_slip_torques *torques, int i, double step,
-                       struct axle_end *end) {
-  const struct bw_slip_axle *axle = &slip->axle[i];
+static void step_shaft(const struct start *start, int i, struct axle_end *end) {
+  const struct bw_slip_axle *axle = &start->slip->axle[i];
   double low = -(double)INFINITY;
   double high = (double)INFINITY;
   double shaft = 2.0 * axle->shaft_torque - axle->shaft_before;
   double last = 0.0;
   double last_missing = 0.0;
   for (int k = 0; k < SHAFT_MOST; k++) {
-    const double answer = try_shaft(loaded, slip, torques, i, step, shaft, end);
+    const double answer = try_shaft(start, i, shaft, end);
     const double missing = answer - shaft;
     if (fabs(missing) <= SHAFT_TOLERANCE * (fabs(answer) + 1.0)) {
       return;
@@ -112,24 +117,23 @@ static void step_shaft(const struct bw_case *loaded, const struct bw_slip *slip,
   }
 }
 
-static void step_axle(const struct bw_case *loaded, const struct bw_slip *slip,
-                      const struct bw_slip_torques *torques, int i, double step,
-                      struct axle_end *end) {
-  if (slip->axle[i].is_compliant) {
-    step_shaft(loaded, slip, torques, i, step, end);
+static void step_axle(const struct start *start, int i, struct axle_end *end) {
+  if (start->slip->axle[i].is_compliant) {
+    step_shaft(start, i, end);
   } else {
-    end->machine_omega = step_wheels(loaded, slip, torques, i, torques->machine[i], step, end);
+    end->machine_omega = step_wheels(start, i, start->torques->machine[i], end);
     end->twist = 0.0;
-    end->shaft = -torques->machine[i];
+    end->shaft = -start->torques->machine[i];
   }
 }
 
 /* works of one axle over the step, and its new state */
-static void close_axle(const struct bw_case *loaded, const struct bw_slip_torques *torques, int i,
-                       double step, double speed_mean, const struct axle_end *end,
-                       struct bw_slip_axle *axle, struct bw_slip_works *works) {
-  const struct bw_driveline *line = &loaded->slip.driveline[i];
-  const double radius = loaded->vehicle.tyre_radius;
+static void close_axle(const struct start *start, int i, double speed_mean,
+                       const struct axle_end *end, struct bw_slip_axle *axle,
+                       struct bw_slip_works *works) {
+  const struct bw_driveline *line = &start->loaded->slip.driveline[i];
+  const double radius = start->loaded->vehicle.tyre_radius;
+  const double step = start->step;
   const double before = axle->is_compliant ? axle->machine_omega : mean_omega(axle);
   for (size_t j = 0; j < axle->sides; j++) {
     const struct bw_slip_outcome *side = &end->side[j];
@@ -154,7 +158,7 @@ static void close_axle(const struct bw_case *loaded, const struct bw_slip_torque
   axle->shaft_torque = end->shaft;
   const double after = axle->is_compliant ? axle->machine_omega : mean_omega(axle);
   const double angle = 0.5 * step * (before + after);
-  const double machine = torques->machine[i] * angle;
+  const double machine = start->torques->machine[i] * angle;
   works->machine_brake[i] += fmax(machine, 0.0);
   works->machine_drive[i] += fmax(-machine, 0.0);
   works->angle[i] += angle;
@@ -219,11 +223,12 @@ static bool stay(const struct bw_case *loaded, const struct bw_slip_torques *tor
     slip->is_held = false;
     return false;
   }
+  const struct start start = {loaded, slip, torques, step};
   for (int i = 0; i < 2; i++) {
     struct axle_end end = {.gain = slip->axle[i].shaft_gain};
     if (slip->axle[i].is_compliant) {
-      step_shaft(loaded, slip, torques, i, step, &end);
-      close_axle(loaded, torques, i, step, 0.0, &end, &slip->axle[i], works);
+      step_shaft(&start, i, &end);
+      close_axle(&start, i, 0.0, &end, &slip->axle[i], works);
     }
   }
   slip->rest_time += step;
@@ -239,7 +244,7 @@ void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *to
   const double mass = load_mass(loaded);
   const double middle = slip->speed - 0.5 * step * slip->deceleration;
   const double road = road_force(loaded, middle);
-  double length = step;
+  struct start start = {loaded, slip, torques, step};
   struct axle_end end[2];
   memset(end, 0, sizeof end);
   for (int i = 0; i < 2; i++) {
@@ -249,30 +254,30 @@ void bw_slip_step(const struct bw_case *loaded, const struct bw_slip_torques *to
       end[i].side[j].end.force = 2.0 * wheel->force - wheel->force_before;
     }
   }
-  double speed = slip->speed;
+  double speed = 0.0;
   double force = 0.0;
   bool rests = false;
   for (;;) {
-    step_axle(loaded, slip, torques, 0, length, &end[0]);
-    step_axle(loaded, slip, torques, 1, length, &end[1]);
+    step_axle(&start, 0, &end[0]);
+    step_axle(&start, 1, &end[1]);
     force = road + torques->slope_force;
     for (int i = 0; i < 2; i++) {
       for (size_t j = 0; j < slip->axle[i].sides; j++) {
         force += end[i].side[j].end.force;
       }
     }
-    speed = slip->speed - length * force / mass;
+    speed = slip->speed - start.step * force / mass;
     if (rests || speed * slip->speed >= 0.0 || !can_hold(loaded, torques, slip)) {
       break;
     }
     rests = true;
-    length *= slip->speed / (slip->speed - speed);
+    start.step *= slip->speed / (slip->speed - speed);
   }
   const double mean = 0.5 * (slip->speed + speed);
-  works->distance += mean * length;
-  works->road += road * mean * length;
+  works->distance += mean * start.step;
+  works->road += road * mean * start.step;
   for (int i = 0; i < 2; i++) {
-    close_axle(loaded, torques, i, length, mean, &end[i], &slip->axle[i], works);
+    close_axle(&start, i, mean, &end[i], &slip->axle[i], works);
   }
   rests = rests || has_faded(loaded, torques, speed, slip);
   slip->deceleration = force / mass;
