@@ -204,6 +204,7 @@ static inline void loss_curve_with_parabola(const struct loss_curve *curve,
                                             struct loss_point *chain, struct loss_point *other) {
   *chain = (struct loss_point){0.0, -(double)INFINITY};
   *other = (struct loss_point){0.0, 0.0};
+  /* NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult): one has a map */
   for (size_t i = 0; i < curve->count; i++) {
     const double from = curve->torque[i];
     const double to = i + 1 < curve->count ? curve->torque[i + 1] : from;
