@@ -69,6 +69,7 @@ bool bw_hot_is_calm(const struct bw_hot_coefficients *coefficients,
 }
 
 /* torques of axle `i`, added to the car's total */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_torques(const struct bw_hot_coefficients *restrict c,
                                const struct bw_hot_period *restrict p,
                                struct bw_hot_state *restrict x, struct bw_hot_torques *restrict t,
@@ -101,6 +102,7 @@ BW_HOT_INLINE double hot_split(const struct bw_hot_coefficients *restrict c,
 }
 
 /* what machine and friction of axle `i` did in lane `l` */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_close_axle(const struct bw_hot_coefficients *restrict c,
                                   const struct bw_hot_period *restrict p,
                                   const struct bw_hot_totals *restrict s,
@@ -160,6 +162,7 @@ BW_HOT_INLINE void hot_close(const struct bw_hot_coefficients *restrict c,
 }
 
 /* one sub-step */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_step(const struct bw_hot_coefficients *restrict c,
                             const struct bw_hot_period *restrict p, struct bw_hot_state *restrict x,
                             struct bw_hot_totals *restrict s, double *restrict delivered, size_t k,

@@ -42,6 +42,7 @@ struct bw_hot_kind {
  *  command changes inside the step, older and newer one act for their shares of it, each within
  *  the slew limit: limiting their mean instead would be of first order in the step. The shares 0
  *  and 1 of a lane in which nothing changes give the bits of the step that is not mixed. */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_machine(const struct bw_hot_coefficients *restrict c,
                                const struct bw_hot_period *restrict p,
                                struct bw_hot_state *restrict x, struct bw_hot_torques *restrict t,
@@ -76,6 +77,7 @@ BW_HOT_INLINE void hot_machine(const struct bw_hot_coefficients *restrict c,
 
 /** Friction path of axle `i`: delayed pressure command, lag, rates, threshold, pads; a command
  *  that changes inside the step as in hot_machine(). */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_friction(const struct bw_hot_coefficients *restrict c,
                                 const struct bw_hot_period *restrict p,
                                 struct bw_hot_state *restrict x, struct bw_hot_torques *restrict t,
@@ -109,6 +111,7 @@ BW_HOT_INLINE void hot_friction(const struct bw_hot_coefficients *restrict c,
 /** Motion from the retarding torque `total` (N m): speed, and w = v0 + v1 for the works. Near
  *  standstill the step that passes zero ends at rest after t* = dt v0/(v0 - v1), with work over
  *  v0 t* / 2. */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_move(const struct bw_hot_coefficients *restrict c,
                             const struct bw_hot_period *restrict p, struct bw_hot_state *restrict x,
                             struct bw_hot_totals *restrict s, const double *restrict total,
@@ -153,6 +156,7 @@ BW_HOT_INLINE void hot_add(struct bw_hot_moments *restrict sum, size_t l, double
 /** Work of axle `i` over the step: machine braking and driving, friction heat, tyre slip. The slip
  *  s = T g - s0 is linear in the axle's torque T, so that all four follow from sums of x w and
  *  T x w (hot_close()). */
+/* NOLINTNEXTLINE(readability-function-size): inlined, arguments stay in registers */
 BW_HOT_INLINE void hot_work(const struct bw_hot_torques *restrict t, const double *restrict w,
                             struct bw_hot_totals *restrict s, const size_t i,
                             const bool has_machine, const bool has_friction, const bool is_calm) {

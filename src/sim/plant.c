@@ -323,6 +323,7 @@ static void advance_rolling(struct bw_plant *plant, bool may_park, bool is_press
   }
 }
 
+/* NOLINTNEXTLINE(readability-function-size): once a period, and each argument is of its own kind */
 enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *limits,
                                 const struct bw_order *order, double sin_slope, bool may_park,
                                 struct bw_sample *sample, struct bw_diag *diag) {
