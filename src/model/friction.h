@@ -47,18 +47,20 @@ struct bw_brakes {
 /** Actual torque per pressure (N m/Pa) at rotor temperature `temperature` (K). */
 double bw_friction_gain(const struct bw_friction *friction, double temperature);
 
-/** What the heating of a rotor over steps of one length follows from, prepared once. */
+/** What the heating of both axles' rotors over steps of one length follows from, prepared once;
+ *  side by side, so that the two are worked out at once. */
 struct bw_friction_pace {
-  double ambient;        /**< K */
-  double ambient_fourth; /**< K4 */
-  double cooled;         /**< 1, share lost per step at rest */
-  double cooled_speed;   /**< s/m, the same per speed */
-  double heated;         /**< K/W */
-  double radiated;       /**< K/K4 */
+  double ambient;         /**< K */
+  double ambient_fourth;  /**< K4 */
+  double cooled[2];       /**< 1, share lost per step at rest */
+  double cooled_speed[2]; /**< s/m, the same per speed */
+  double heated[2];       /**< K/W */
+  double radiated[2];     /**< K/K4 */
 };
 
-struct bw_friction_pace bw_friction_pace(const struct bw_friction *friction, double ambient,
-                                         double duration);
+/** Fill in `axle` (0 or 1) of *pace: `ambient` K, the same for both axles; `duration` s a step. */
+void bw_friction_pace(const struct bw_friction *friction, double ambient, double duration, int axle,
+                      struct bw_friction_pace *pace);
 
 /** x^4. */
 static inline double bw_fourth_power(double x) {
@@ -66,14 +68,28 @@ static inline double bw_fourth_power(double x) {
   return square * square;
 }
 
-/** Rotor temperature (K) one step on at friction power `power` (W) and speed (m/s). */
-static inline double bw_friction_warm(const struct bw_friction_pace *pace, double temperature,
-                                      double power, double speed) {
-  const double x = pace->cooled + pace->cooled_speed * speed;
-  const double radiated = pace->radiated * (bw_fourth_power(temperature) - pace->ambient_fourth);
-  const double net = pace->heated * power - radiated;
-  /* T1 = Ta + (T - Ta) exp(-x) + net/G (1 - exp(-x)), written without dividing by G */
-  return temperature + bw_decay_mean(x) * (net - x * (temperature - pace->ambient));
+/** Rotor temperatures (K) of both axles, advanced by one step at friction power `power` (W) and
+ *  speed (m/s). */
+static inline void bw_friction_warm(const struct bw_friction_pace *restrict pace,
+                                    double temperature[restrict 2], const double power[restrict 2],
+                                    double speed) {
+  double x[2];
+  double mean[2];
+  for (int i = 0; i < 2; i++) {
+    x[i] = pace->cooled[i] + pace->cooled_speed[i] * speed;
+    mean[i] = bw_decay_series(x[i]);
+  }
+  if (!(x[0] < BW_DECAY_SERIES_END && x[1] < BW_DECAY_SERIES_END)) {
+    mean[0] = bw_decay_mean(x[0]);
+    mean[1] = bw_decay_mean(x[1]);
+  }
+  for (int i = 0; i < 2; i++) {
+    const double radiated =
+        pace->radiated[i] * (bw_fourth_power(temperature[i]) - pace->ambient_fourth);
+    const double net = pace->heated[i] * power[i] - radiated;
+    /* T1 = Ta + (T - Ta) exp(-x) + net/G (1 - exp(-x)), written without dividing by G */
+    temperature[i] += mean[i] * (net - x[i] * (temperature[i] - pace->ambient));
+  }
 }
 
 /** Rotor temperature (K) after `duration` s at friction power `power` (W) and speed (m/s); exact

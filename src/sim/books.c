@@ -60,16 +60,20 @@ static void close_machine(struct bw_plant *plant, const struct bw_hot_sums *sums
   axle->machine_temperature = plant->machine_temperature[i];
 }
 
-static void close_friction(struct bw_plant *plant, const struct bw_hot_sums *sums, int i,
+static void close_friction(struct bw_plant *plant, const struct bw_hot_sums *sums,
                            struct bw_sample *sample) {
-  struct bw_sample_axle *axle = &sample->axle[i];
-  axle->friction_work = sums->friction[i][0];
-  axle->tyre_loss = sums->tyre[i][0];
-  axle->pressure = plant->state.pressure[i][0];
-  plant->rotor_temperature[i] = bw_friction_warm(&plant->rotor_pace[i], plant->rotor_temperature[i],
-                                                 axle->friction_work * plant->per_period,
-                                                 0.5 * (sample->speed_start + sample->speed_end));
-  axle->rotor_temperature = plant->rotor_temperature[i];
+  double power[2];
+  for (int i = 0; i < 2; i++) {
+    struct bw_sample_axle *axle = &sample->axle[i];
+    axle->friction_work = sums->friction[i][0];
+    axle->tyre_loss = sums->tyre[i][0];
+    axle->pressure = plant->state.pressure[i][0];
+    power[i] = axle->friction_work * plant->per_period;
+  }
+  bw_friction_warm(&plant->rotor_pace, plant->rotor_temperature, power,
+                   0.5 * (sample->speed_start + sample->speed_end));
+  sample->axle[0].rotor_temperature = plant->rotor_temperature[0];
+  sample->axle[1].rotor_temperature = plant->rotor_temperature[1];
 }
 
 /* contact forces and slip as the wheels had them */
@@ -163,12 +167,12 @@ enum bw_status bw_books_close(struct bw_plant *plant, const struct bw_limits *li
   close_forces(plant, sums, sample);
   for (int i = 0; i < 2; i++) {
     close_machine(plant, sums, i, sample);
-    close_friction(plant, sums, i, sample);
     sample->axle[i].available = limits->joint[i];
     sample->axle[i].available_alone = limits->alone[i];
     sample->axle[i].envelope = limits->envelope[i];
     sample->axle[i].limit = limits->binding[i];
   }
+  close_friction(plant, sums, sample);
   sample->charge_power = limits->charge_power;
   sample->charge_limit = limits->charge_binding;
   close_standstill(plant, sums, sin_slope, sample);

@@ -135,8 +135,8 @@ enum bw_status bw_plant_start(const struct bw_case *loaded, double speed, struct
     plant->pressure_near[i] = SNAP * friction->pressure_max;
     plant->friction_most[i] =
         (friction->pressure_max - friction->threshold) * friction->per_pressure;
-    plant->rotor_pace[i] = bw_friction_pace(&loaded->brakes.axle[i], loaded->ambient_temperature,
-                                            loaded->control_period);
+    bw_friction_pace(friction, loaded->ambient_temperature, loaded->control_period, i,
+                     &plant->rotor_pace);
     if (loaded->machine[i].is_fitted) {
       plant->per_heat_capacity[i] = 1.0 / loaded->machine[i].heat_capacity;
       plant->per_efficiency[i] = 1.0 / loaded->machine[i].efficiency;

@@ -31,7 +31,7 @@ struct bw_plant {
   /* prepared once, so that a period divides little */
   struct bw_limits_rule rule;
   struct bw_statics statics;
-  struct bw_friction_pace rotor_pace[2]; /**< for one control period */
+  struct bw_friction_pace rotor_pace; /**< for one control period */
   double per_heat_capacity[2];           /**< K/J, machines */
   double per_efficiency[2];              /**< 1, gears */
   double per_slip_stiffness;             /**< 1 */
