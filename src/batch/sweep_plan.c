@@ -143,10 +143,11 @@ static enum bw_status fail_item(const char *key, struct word word, struct bw_dia
 static double count_values(const struct bw_sweep_span *span, double to) {
   double steps = (double)NAN;
   if (span->is_factor) {
+    const double ratio = fabs(span->from) > 0.0 ? to / span->from : 0.0;
     const bool is_sound = span->step > 0.0 && (span->step > 1.0 || span->step < 1.0) &&
-                          to / span->from > 0.0 && isfinite(to / span->from);
-    steps = is_sound ? log(to / span->from) / log(span->step) : (double)NAN;
-  } else {
+                          ratio > 0.0 && isfinite(ratio);
+    steps = is_sound ? log(ratio) / log(span->step) : (double)NAN;
+  } else if (fabs(span->step) > 0.0) {
     steps = (to - span->from) / span->step;
   }
   return steps >= 0.0 && steps <= (double)BW_SWEEP_POINTS_MAX ? floor(steps + 1e-9) + 1.0 : 0.0;

@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PARTS_MAX = 1000000, SEED_MAX = 2147483647 };
+enum { SEED_MAX = 2147483647 };
 
 /* under a launcher one, because that says how many ranks there are */
 static enum bw_status read_workers(const struct bw_arguments *arguments, size_t *workers,
@@ -98,12 +98,12 @@ static enum bw_status read_part(const struct bw_arguments *arguments, struct bw_
   double count = 0.0;
   if (slash == NULL || !bw_number_parse(word, (size_t)(slash - word), &number) ||
       !bw_number_parse(slash + 1, strlen(slash + 1), &count) ||
-      !(number >= 1.0 && number <= count && count <= PARTS_MAX) ||
+      !(number >= 1.0 && number <= count && count <= BW_PARTS_MAX) ||
       (double)(size_t)number < number || (double)(size_t)count < count) {
     return bw_fail(diag, BW_E_USAGE,
                    "'%.80s' is no part; give --part K/N, whole numbers with K from 1 to N, N up to "
                    "%d",
-                   word, PARTS_MAX);
+                   word, BW_PARTS_MAX);
   }
   job->is_part = true;
   job->part = bw_part_make((size_t)number, (size_t)count, job->plan.point_count);

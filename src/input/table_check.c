@@ -5,6 +5,10 @@
 #include <math.h>
 #include <string.h>
 
+/* in the unit of any column: closer places are no measurement, and a slope between them no number
+ */
+static const double PLACE_STEP_MIN = 1e-9;
+
 /** What a cell of a column may hold, in the unit of the column's suffix. */
 struct column_range {
   const char *name;
@@ -71,7 +75,12 @@ static enum bw_status check_rising(const struct bw_table_rows *rows,
   for (size_t i = 1; i < rows->count; i++) {
     const double before = rows->cell[(i - 1) * rows->columns];
     const double here = rows->cell[i * rows->columns];
-    if (!(here > before)) {
+    if (here > before && here - before < PLACE_STEP_MIN) {
+      status = bw_fail_at(diag, BW_E_INPUT, check->file, rows->line[i],
+                          "%s: %s %.17g is too close to %.17g of the row before; keep them at "
+                          "least %g apart",
+                          check->key, name, here, before, PLACE_STEP_MIN);
+    } else if (!(here > before)) {
       status = bw_fail_at(diag, BW_E_INPUT, check->file, rows->line[i],
                           "%s: %s %.15g does not rise above %.15g of the row before; sort the rows",
                           check->key, name, here, before);
@@ -107,6 +116,21 @@ size_t bw_table_distinct(const struct bw_table_rows *rows, size_t column, size_t
   return count;
 }
 
+/* `n` different values of a column, rising */
+static enum bw_status check_places(const struct bw_table_rows *rows,
+                                   const struct bw_table_check *check, const char *name,
+                                   const double *x, size_t n, struct bw_diag *diag) {
+  for (size_t i = 1; i < n; i++) {
+    if (x[i] - x[i - 1] < PLACE_STEP_MIN) {
+      return bw_fail_at(diag, BW_E_INPUT, check->file, rows->line[0],
+                        "%s: %s has %.17g and %.17g, too close; keep them the same or at least %g "
+                        "apart",
+                        check->key, name, x[i - 1], x[i], PLACE_STEP_MIN);
+    }
+  }
+  return BW_OK;
+}
+
 static enum bw_status check_grid(const struct bw_table_rows *rows,
                                  const struct bw_table_check *check,
                                  const struct bw_table_shape *shape, struct bw_diag *diag) {
@@ -119,6 +143,8 @@ static enum bw_status check_grid(const struct bw_table_rows *rows,
                       "%s: too many different values of %s; give at most %d", check->key,
                       shape->name[nx > BW_TABLE2_MAX ? 0 : 1], (int)BW_TABLE2_MAX);
   }
+  BW_TRY(check_places(rows, check, shape->name[0], x, nx, diag));
+  BW_TRY(check_places(rows, check, shape->name[1], y, ny, diag));
   bool is_there[BW_TABLE2_MAX * BW_TABLE2_MAX] = {false};
   for (size_t i = 0; i < rows->count; i++) {
     const double *cell = &rows->cell[i * rows->columns];

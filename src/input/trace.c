@@ -43,6 +43,11 @@ static enum bw_status check_points(const struct bw_trace_points *points, double 
       return bw_fail(diag, BW_E_RANGE, "value of point %zu must be 0 or more, got %g", i + 1,
                      points->value[i]);
     }
+    if (i > 0 && !isfinite((points->value[i] - points->value[i - 1]) /
+                           (points->time[i] - points->time[i - 1]))) {
+      return bw_fail(diag, BW_E_RANGE, "point %zu is too close behind point %zu, %g s", i + 1, i,
+                     points->time[i] - points->time[i - 1]);
+    }
   }
   return BW_OK;
 }

@@ -14,6 +14,9 @@ static const double MPH_AGREE_KMH = 0.01; /* km/h, above any rounding of a publi
 static const double GAP_FACTOR = 10.0;    /* a step this many median steps long lacks rows */
 static const double GRADE_PERCENT_MAX = 40.0;
 static const double TIME_MAX = 1e7; /* s, 116 days; what is longer has another unit */
+/* s and m between two rows: less is no measurement, and a slope over it no number */
+static const double TIME_STEP_MIN = 1e-9;
+static const double WAY_STEP_MIN = 1e-9;
 
 /** What a trace can hold as its value, at the edge. */
 struct value_column {
@@ -107,6 +110,11 @@ static enum bw_status check_time(const struct judge *judge, size_t row) {
                       "time_s %.9g is above %g s; give seconds from the start", time, TIME_MAX);
   }
   const double before = cell(judge, row - 1, judge->time);
+  if (time > before && time - before < TIME_STEP_MIN) {
+    return bw_fail_at(judge->diag, BW_E_INPUT, csv->path, csv->lines[row],
+                      "time_s rises by %g s only; give rows at least %g s apart", time - before,
+                      TIME_STEP_MIN);
+  }
   if (time > before) {
     return BW_OK;
   }
@@ -238,7 +246,7 @@ static enum bw_status convert_grade(struct judge *judge, struct bw_trace *trace)
   for (size_t row = 0; row < csv->rows && judge->faults < BW_DIAG_LINES; row++) {
     const double percent = cell(judge, row, judge->grade);
     const double distance = trace->integral[row];
-    const bool is_standing = n > 0 && distance <= trace->grade_distance[n - 1];
+    const bool is_standing = n > 0 && distance - trace->grade_distance[n - 1] < WAY_STEP_MIN;
     if (is_standing && fabs(percent - before) > 0.0) {
       note(judge, bw_fail_at(judge->diag, BW_E_INPUT, csv->path, csv->lines[row],
                              "grade_percent changes from %g to %g while the car stands; move the "
@@ -265,6 +273,11 @@ static enum bw_status check_distance(const struct bw_csv *csv, size_t row, size_
                : BW_OK;
   }
   const double before = csv->values[(row - 1) * csv->columns + column];
+  if (distance > before && distance - before < WAY_STEP_MIN) {
+    return bw_fail_at(diag, BW_E_INPUT, csv->path, csv->lines[row],
+                      "distance_m rises by %g m only; give rows at least %g m apart",
+                      distance - before, WAY_STEP_MIN);
+  }
   if (distance > before) {
     return BW_OK;
   }

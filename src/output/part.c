@@ -51,6 +51,16 @@ enum bw_status bw_part_write(const char *folder, const char *rows_path, struct b
   return BW_OK;
 }
 
+/* points that a part of this number can hold; what a sweep writes always are */
+static bool is_part(const struct bw_part *part) {
+  if (part->number < 1 || part->number > part->count || part->count > BW_PARTS_MAX ||
+      part->points > UINT64_MAX / BW_PARTS_MAX) {
+    return false;
+  }
+  const struct bw_part made = bw_part_make(part->number, part->count, part->points);
+  return part->first == made.first && part->end == made.end;
+}
+
 static bool parse_card(const char *line, struct bw_part_card *card) {
   struct bw_part *part = &card->part;
   /* NOLINTNEXTLINE(cert-err34-c): the line has its checksum, its numbers are those we wrote */
@@ -60,8 +70,7 @@ static bool parse_card(const char *line, struct bw_part_card *card) {
                 &card->inputs, &part->number, &part->count, &part->first, &part->end, &part->points,
                 card->keep, &card->runs, &card->failed, &card->missed, &card->size,
                 &card->sum) == 12 &&
-         part->number >= 1 && part->number <= part->count && part->first <= part->end &&
-         part->end <= part->points;
+         is_part(part);
 }
 
 static bool has(const char *folder, const char *table, const char *ending) {

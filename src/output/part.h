@@ -20,7 +20,10 @@ struct bw_part {
   size_t end;    /**< behind the last one */
 };
 
-/** Part `number` of `count` of a sweep of `points` points. */
+/** The most parts that a sweep can be cut into. */
+enum { BW_PARTS_MAX = 1000000 };
+
+/** Part `number` of `count`, up to BW_PARTS_MAX, of a sweep of `points` points. */
 struct bw_part bw_part_make(size_t number, size_t count, size_t points);
 
 /** The stretch of a journal: part and kept files belong to what must not change when going on. */
