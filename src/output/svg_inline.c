@@ -348,12 +348,26 @@ static bool take_token(struct inliner *inliner, const struct bw_svg_token *token
   return false;
 }
 
+/* XML holds no control characters, and a page that did would be cut or shown otherwise */
+static bool has_control(const char *text, size_t length) {
+  for (size_t i = 0; i < length; i++) {
+    const unsigned char c = (unsigned char)text[i];
+    if (c < 0x20 && c != '\t' && c != '\n' && c != '\r') {
+      return true;
+    }
+  }
+  return false;
+}
+
 bool bw_svg_inline(const char *text, size_t length, unsigned number, const char *label,
                    FILE *stream) {
   struct inliner inliner = {.stream = stream, .number = number, .label = label};
   const char *at = text;
   struct bw_svg_token token;
   bool has_drawn = false;
+  if (has_control(text, length)) {
+    return false;
+  }
   for (bw_svg_next(&at, text + length, &token); token.kind != BW_SVG_END;
        bw_svg_next(&at, text + length, &token)) {
     if (!take_token(&inliner, &token)) {

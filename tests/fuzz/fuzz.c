@@ -9,6 +9,12 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+/* libconfig 1.5 forgets a quoted text when the line it stands in is no setting */
+const char *__lsan_default_suppressions(void);
+const char *__lsan_default_suppressions(void) {
+  return "leak:libconfig";
+}
+
 _Noreturn void fuzz_failed(const char *condition, const char *file, int line) {
   (void)fprintf(stderr, "%s:%d: does not hold: %s\n", file, line, condition);
   abort();
@@ -54,7 +60,7 @@ void fuzz_write(const struct fuzz_folder *folder, const char *name, const void *
 static bool is_name(const char *name) {
   static const char figures[] = "figures/";
   const char *at = strncmp(name, figures, strlen(figures)) == 0 ? name + strlen(figures) : name;
-  bool is_good = isalnum((unsigned char)*at) != 0;
+  bool is_good = isalnum((unsigned char)*at) != 0 && strcmp(at, "figures") != 0;
   for (; *at != '\0'; at++) {
     is_good = is_good && (isalnum((unsigned char)*at) != 0 || *at == '-' || *at == '.');
   }

@@ -27,6 +27,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size) {
   const bool is_whole = bw_svg_inline(text, size, 3, "a figure", stream);
   FUZZ_CHECK(fclose(stream) == 0);
   if (is_whole) {
+    FUZZ_CHECK(strlen(page) == length);
     FUZZ_CHECK(strstr(page, "<svg") != NULL && strstr(page, "</svg>") != NULL);
     check_harmless(page);
   }
