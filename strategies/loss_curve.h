@@ -210,7 +210,9 @@ static inline void loss_curve_with_parabola(const struct loss_curve *curve,
     const double to = i + 1 < curve->count ? curve->torque[i + 1] : from;
     const double gain = parabola->rise - curve->slope[i];
     const double twice = 2.0 * parabola->bend;
-    const double equal = gain < twice * parabola->most ? gain / twice : parabola->most;
+    /* without a bend and with less gain than the line: never equal, all to the chain */
+    const double cross = twice > 0.0 ? gain / twice : -(double)INFINITY;
+    const double equal = gain < twice * parabola->most ? cross : parabola->most;
     const double tried[2] = {from, blend_clip(total - equal, from, to)};
     for (int k = 0; k < 2; k++) {
       const double sent = curve->power[i] + curve->slope[i] * (tried[k] - from);

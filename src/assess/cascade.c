@@ -67,7 +67,7 @@ void bw_cascade_watch(struct bw_cascade *cascade, const struct bw_sample *sample
 }
 
 static double share(double part, double whole) {
-  return whole > 0.0 ? part / whole : (double)NAN;
+  return isgreater(whole, 0.0) ? part / whole : (double)NAN; /* the whole may be NaN */
 }
 
 static void fill_shares(const struct bw_cascade *cascade, struct bw_summary *summary) {

@@ -95,7 +95,7 @@ static void fill_slice(struct bw_bench *bench, const struct bw_sample *sample) {
   slice->speed_not_taken_off = gap->dip_speed;
   slice->gap_jerk_peak = gap->jerk_peak;
   slice->violation_time = bench->balance.period_violation;
-  slice->axle_margin_worst = margin < none ? margin : none; /* the margin may be NaN */
+  slice->axle_margin_worst = isless(margin, none) ? margin : none; /* the margin may be NaN */
 }
 
 static enum bw_status watch(void *context, const struct bw_sample *sample, struct bw_diag *diag) {

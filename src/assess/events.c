@@ -66,7 +66,7 @@ static double mfdd(const struct bw_events *events) {
   const double way = events->crossed[1] - events->crossed[0];
   const double b = MFDD_SPEED[0] * v0;
   const double e = MFDD_SPEED[1] * v0;
-  return way > 0.0 ? (b * b - e * e) / (2.0 * way) : (double)NAN;
+  return isgreater(way, 0.0) ? (b * b - e * e) / (2.0 * way) : (double)NAN;
 }
 
 /* the event as it stands at the end of this period; what its check leaves is worked out when it
