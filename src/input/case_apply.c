@@ -67,7 +67,8 @@ static void store(struct bw_case_loader *loader, const struct bw_param_row *row,
   char *field = (char *)loader->target + row->offset;
   const double si = bw_unit_to_si(bw_unit_of_name(row->param.key), value->number);
   const bool is_true = value->number > 0.5;
-  const int index = (int)value->number;
+  /* only choices are small whole numbers */
+  const int index = row->store == BW_STORE_ENUM ? (int)value->number : 0;
   _Static_assert(sizeof(enum bw_load_state) == sizeof index, "choices are stored as int");
   switch (row->store) {
   case BW_STORE_DOUBLE:
