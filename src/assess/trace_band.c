@@ -23,7 +23,7 @@ static double point_due(const struct bw_trace_band *band, size_t i) {
  * (n + 2 HALF_WINDOW of them) `low` and `high` begin as copies; the stretch that an entry speaks
  * for is doubled to SPAN, and two of those that overlap are the window. */
 static void fill_band(size_t n, double *restrict low, double *restrict high) {
-  const size_t held = n + 2 * HALF_WINDOW;
+  const size_t held = n + (size_t)2 * HALF_WINDOW;
   for (size_t step = 1; step < SPAN; step *= 2) {
     for (size_t i = 0; i + step < held; i++) {
       low[i] = bw_min(low[i], low[i + step]);
@@ -44,7 +44,7 @@ enum bw_status bw_trace_band_start(const struct bw_trace *trace, struct bw_trace
     return BW_OK;
   }
   const size_t n = (size_t)floor(bw_trace_duration(trace) / BW_TRACE_BAND_STEP + ROUNDING) + 1;
-  const size_t held = n + 2 * HALF_WINDOW;
+  const size_t held = n + (size_t)2 * HALF_WINDOW;
   band->low = bw_alloc(held, sizeof *band->low);
   band->high = bw_alloc(held, sizeof *band->high);
   if (band->low == NULL || band->high == NULL) {

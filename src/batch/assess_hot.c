@@ -59,9 +59,10 @@ enum bw_status bw_assess_hot_stop(const struct bw_assess_job *job, const struct 
   const double cold_mfdd = cold != NULL ? cold->result : (double)NAN;
   hot.speed = BW_REQUIREMENT_SPEED;
   hot.demand = cold != NULL ? cold->demand : (double)NAN;
-  if (hot.note[0] == '\0' && (cold == NULL || !isfinite(cold->demand))) {
+  const bool is_open = hot.note[0] == '\0';
+  if (is_open && (cold == NULL || !isfinite(cold->demand))) {
     (void)snprintf(hot.note, sizeof hot.note, "there is no cold stop to take the pedal from");
-  } else if (hot.note[0] == '\0') {
+  } else if (is_open) {
     struct bw_diag own = {0};
     const enum bw_status status = stop_hot(job, warmth, cold, &found, &own);
     if (bw_assess_is_fatal(status)) {

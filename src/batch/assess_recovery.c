@@ -121,9 +121,10 @@ enum bw_status bw_assess_recovery(const struct bw_assess_job *job, const struct 
   const double cold_mfdd = cold != NULL ? cold->result : (double)NAN;
   added.speed = BW_REQUIREMENT_SPEED;
   added.demand = cold != NULL ? cold->demand : (double)NAN;
-  if (added.note[0] == '\0' && (cold == NULL || !isfinite(cold->demand))) {
+  const bool is_open = added.note[0] == '\0';
+  if (is_open && (cold == NULL || !isfinite(cold->demand))) {
     (void)snprintf(added.note, sizeof added.note, "there is no cold stop to take the pedal from");
-  } else if (added.note[0] == '\0') {
+  } else if (is_open) {
     struct bw_diag own = {0};
     const enum bw_status status = run_recovery(job, warmth, cold, &found, &own);
     if (bw_assess_is_fatal(status)) {
