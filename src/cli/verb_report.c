@@ -100,13 +100,11 @@ static enum bw_status write_page(const char *folder, const char *file, struct bw
 static int run(const struct bw_arguments *arguments) {
   struct bw_diag diag = {0};
   const char *file = bw_arguments_value(arguments, "output");
-  enum bw_status status = BW_OK;
   if (file == NULL || file[0] == '\0') {
-    status = bw_fail(&diag, BW_E_USAGE, "no page named; write --output report.html");
+    return bw_report_diag(&diag,
+                          bw_fail(&diag, BW_E_USAGE, "no page named; write --output report.html"));
   }
-  if (status == BW_OK) {
-    status = check_folder(arguments->operands[0], &diag);
-  }
+  enum bw_status status = check_folder(arguments->operands[0], &diag);
   if (status == BW_OK) {
     status = write_page(arguments->operands[0], file, &diag);
   }
