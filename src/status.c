@@ -62,7 +62,7 @@ int bw_status_exit(enum bw_status status) {
 #define BW_STATUS_EXIT(name, exit_status, text)                                                    \
   case name:                                                                                       \
     return exit_status;
-    BW_STATUS_LIST(BW_STATUS_EXIT)
+    BW_STATUS_LIST(BW_STATUS_EXIT) /* NOLINT(bugprone-branch-clone): several end alike */
 #undef BW_STATUS_EXIT
   default:
     return 70;

@@ -405,14 +405,14 @@ static void garbage_never_crashes(void **state) {
                              "\"",      "#",   "/*",  "*/", "\\",         "\n",  "@include",
                              "battery", "ocv", "1e3", "-7", "true",       ",",   "soc_percent",
                              "accept",  " ",   "[",   "]",  "strategies", "\\x", "'"};
+  const size_t piece_count = sizeof pieces / sizeof pieces[0];
   struct test_files files;
   files_begin(&files);
   for (int i = 0; i < 400; i++) {
     char text[600] = "";
     const int count = (int)test_uniform(&seed, 1.0, 40.0);
     for (int j = 0; j < count; j++) {
-      const size_t pick =
-          (size_t)test_uniform(&seed, 0.0, (double)(sizeof pieces / sizeof pieces[0]));
+      const size_t pick = (size_t)test_uniform(&seed, 0.0, (double)piece_count);
       strncat(text, pieces[pick], sizeof text - strlen(text) - 1);
     }
     files.count = 0;

@@ -187,8 +187,9 @@ static void a_map_of_the_terms_changes_nothing(void **state) {
   for (int i = 0; i < 2; i++) {
     const double *k = plain.info.machine_loss[i];
     for (int n = 0; n < FINE * FINE; n++) {
-      const double w = speed[n / FINE] = 30.0 * (double)(n / FINE);
-      const double t = torque[n % FINE] = 2.0 * (double)(n % FINE);
+      const int row = n / FINE;
+      const double w = speed[row] = 30.0 * row;
+      const double t = torque[n % FINE] = 2.0 * (n % FINE);
       loss[i][n] = k[0] + w * (k[1] + w * k[2]) + k[3] * t * t;
     }
     mapped.info.machine_loss_map[i] =
@@ -246,8 +247,9 @@ static void fit_map(struct bw_machine *machine, double straight, double low, dou
   double torque[10];
   double loss[130];
   for (int n = 0; n < 130; n++) {
-    const double w = omega[n / 10] = 125.0 * (double)(n / 10);
-    const double t = torque[n % 10] = 35.0 * (double)(n % 10);
+    const int row = n / 10;
+    const double w = omega[row] = 125.0 * row;
+    const double t = torque[n % 10] = 35.0 * (n % 10);
     const double kt = low + (high - low) * w / 1500.0;
     loss[n] = 160.0 + 0.65 * w + 0.0018 * w * w + straight * t + kt * t * t;
   }

@@ -2,7 +2,7 @@
 /* Whole evaluations with the processor's traps on: an operation that makes NaN or infinity out of
  * numbers, or compares with NaN by < or >, ends the test where it happens, not as an odd figure at
  * the end. A deliberate (double)NAN, 'not applicable', is quiet and traps nothing. */
-#define _GNU_SOURCE /* feenableexcept */
+#define _GNU_SOURCE /* NOLINT: the name is the C library's; feenableexcept */
 #include "check.h"
 #include "strategies/registry.h"
 #include "whole_case.h"

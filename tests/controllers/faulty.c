@@ -59,7 +59,7 @@ static volatile uintptr_t nowhere = 8;
 static void go_wrong(int fault, struct bw_blend_request *request) {
   switch (fault) {
   case FAULT_MEMORY:
-    *(volatile int *)nowhere = 1;
+    *(volatile int *)nowhere = 1; /* NOLINT(performance-no-int-to-ptr): meant to fail */
     break;
   case FAULT_ABORT:
     abort();

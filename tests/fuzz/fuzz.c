@@ -10,10 +10,14 @@
 #include <unistd.h>
 
 /* libconfig 1.5 forgets a quoted text when the line it stands in is no setting */
+/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
+/* NOLINTBEGIN(readability-identifier-naming): the sanitizer looks for this name */
 const char *__lsan_default_suppressions(void);
 const char *__lsan_default_suppressions(void) {
   return "leak:libconfig";
 }
+/* NOLINTEND(readability-identifier-naming) */
+/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
 
 _Noreturn void fuzz_failed(const char *condition, const char *file, int line) {
   (void)fprintf(stderr, "%s:%d: does not hold: %s\n", file, line, condition);
@@ -26,6 +30,7 @@ void fuzz_folder_make(struct fuzz_folder *folder) {
 }
 
 /* a folder of files and folders of files */
+/* NOLINTNEXTLINE(misc-no-recursion): `depth` ends it */
 static void remove_all(const char *path, int depth) {
   DIR *stream = depth > 0 ? opendir(path) : NULL;
   for (const struct dirent *entry = stream != NULL ? readdir(stream) : NULL; entry != NULL;

@@ -12,6 +12,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/* NOLINTNEXTLINE(readability-identifier-naming): libFuzzer looks for this name */
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size);
 
 /** A property: what does not hold is told, and the program aborted, as a crash would. */

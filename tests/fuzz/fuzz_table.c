@@ -12,9 +12,11 @@ static void look_1d(const struct bw_table_rows *rows, const char *columns) {
   struct bw_table1 table;
   struct bw_diag diag = {0};
   FUZZ_CHECK(bw_table_to_1d(rows, columns, 1, &table, &diag) == BW_OK);
-  for (double x = -1e3; x < 1e5; x = x < 1.0 ? x + 37.0 : 1.7 * x) {
+  double x = -1e3;
+  while (x < 1e5) {
     FUZZ_CHECK(isfinite(bw_table1_at(&table, x)) && isfinite(bw_table1_integral(&table, x)) &&
                isfinite(bw_table1_mean(&table, x, 0.3)));
+    x = x < 1.0 ? x + 37.0 : 1.7 * x;
   }
 }
 
@@ -22,8 +24,10 @@ static void look_2d(const struct bw_table_rows *rows, const char *columns) {
   struct bw_table2 table;
   struct bw_diag diag = {0};
   FUZZ_CHECK(bw_table_to_2d(rows, columns, &table, &diag) == BW_OK);
-  for (double x = -1e3; x < 1e4; x = x < 1.0 ? x + 137.0 : 2.7 * x) {
+  double x = -1e3;
+  while (x < 1e4) {
     FUZZ_CHECK(isfinite(bw_table2_at(&table, x, 0.5 * x)));
+    x = x < 1.0 ? x + 137.0 : 2.7 * x;
   }
 }
 
