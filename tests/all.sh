@@ -1,8 +1,9 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Every test in one command: installs what is missing (Debian), builds, runs the tests, then again
-# under AddressSanitizer and UndefinedBehaviorSanitizer, and builds with clang. The last line
-# counts the tests of the first pass; a failure of any later pass counts as one more failed test.
+# under AddressSanitizer and UndefinedBehaviorSanitizer, builds with clang and lets clang-tidy and
+# clang-format look. The last line counts the tests of the first pass; a failure of any later pass
+# counts as one more failed test.
 #   sh tests/all.sh          everything
 #   sh tests/all.sh --quick  the first pass only
 set -eu
@@ -60,11 +61,19 @@ with_clang() {
   CC=clang build_into build/clang
 }
 
+tidied() {
+  CC=clang build_into build/clang || return 1
+  result=0
+  sh tests/tidy.sh build/clang || result=$?
+  [ $result -eq 0 ] || [ $result -eq 77 ]
+}
+
 if [ "$quick" != --quick ]; then
   # shellcheck disable=SC2086 # a list of words
-  need_packages clang
+  need_packages clang clang-format clang-tidy
   later_pass "the same tests under AddressSanitizer and UndefinedBehaviorSanitizer" sanitized
   later_pass "build with clang, warnings are errors" with_clang
+  later_pass "clang-tidy and clang-format find nothing" tidied
 fi
 
 failed=$((failed + failed_passes))
