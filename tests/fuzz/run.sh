@@ -8,13 +8,18 @@
 set -eu
 cd "$(dirname "$0")/../.."
 . .ci/setup.sh
+# shellcheck disable=SC2086 # a list of words
+need_packages $build_packages clang libcmocka-dev
 seconds=${1:-3600}
 [ $# -eq 0 ] || shift
 checks=float-divide-by-zero,float-cast-overflow
-CC=clang build_into build/fuzz -Dfuzz=true -Dmpi=disabled -Db_lundef=false \
-  -Db_sanitize=address,undefined -Dc_args="-fsanitize=$checks -fno-sanitize-recover=all" \
-  -Dc_link_args="-fsanitize=$checks"
+# shellcheck disable=SC2046 # a list of words
 [ $# -gt 0 ] || set -- $(ls tests/fuzz/corpus)
+[ -f build/fuzz/build.ninja ] ||
+  CC=clang meson setup build/fuzz -Dfuzz=true -Dmpi=disabled -Db_lundef=false \
+    -Db_sanitize=address,undefined -Dc_args="-fsanitize=$checks -fno-sanitize-recover=all"
+# shellcheck disable=SC2046 # a list of words
+meson compile -C build/fuzz ./src/cli/brakeweave:executable $(printf 'fuzz_%s ' "$@")
 each=$((seconds / $#))
 mkdir -p build/fuzz/found
 # the keys of cases, so that the fuzzer need not guess them
