@@ -320,6 +320,8 @@ static void between_values(void **state) {
       {"simulation: { step_ms = 0.01; };\ncontrol: { period_ms = 10; };", 4,
        "more than 200 times simulation.step_ms"},
       {"output: { trace_period_ms = 15; };", 3, "no whole multiple of control.period_ms of 10 ms"},
+      {"control: { period_ms = 1; }; friction: { rear: { dead_time_ms = 255; }; };", 3,
+       "control.period_ms: 1 ms is too short for a dead time of 255 ms, at most 254 periods"},
       {"battery: { voltage_max_v = 380; };", 3, "380 V is below the open-circuit voltage 383 V"},
       {"battery: { voltage_min_v = 390; };", 3, "390 V is not below the open-circuit voltage"},
       {"friction: { front: { threshold_bar = 20; pressure_max_bar = 10; }; };", 3,

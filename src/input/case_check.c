@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "extrema.h"
 #include "input/case_loader.h"
 #include "sim/sample.h"
 
@@ -174,9 +175,26 @@ static void check_multiple(struct bw_case_loader *loader, const char *long_key,
   }
 }
 
+/* commands under way are kept for so many periods */
+static void check_dead_times(struct bw_case_loader *loader) {
+  const struct bw_case *target = loader->target;
+  double longest = 0.0;
+  for (int i = 0; i < 2; i++) {
+    const double machine = target->machine[i].is_fitted ? target->machine[i].dead_time : 0.0;
+    longest = bw_max(longest, bw_max(machine, target->brakes.axle[i].dead_time));
+  }
+  if (!(longest <= (double)(BW_DELAY_PERIODS - 2) * target->control_period)) {
+    bw_loader_fail_key(loader, "control.period_ms",
+                       "%.15g ms is too short for a dead time of %.15g ms, at most %d periods; "
+                       "lengthen it or shorten the dead time",
+                       1e3 * target->control_period, 1e3 * longest, BW_DELAY_PERIODS - 2);
+  }
+}
+
 static void check_run(struct bw_case_loader *loader) {
   const struct bw_case *target = loader->target;
   check_multiple(loader, "control.period_ms", "simulation.step_ms", BW_SUBSTEPS_MAX);
+  check_dead_times(loader);
   check_multiple(loader, "output.trace_period_ms", "control.period_ms", 1e6);
   if (!(target->overrun.fade_full > target->overrun.fade_zero)) {
     bw_loader_fail_key(loader, "overrun.fade_full_kmh", "not above fade_zero_kmh; raise it");

@@ -7,11 +7,10 @@
 #include "sim/hot.h"
 #include "sim/limits.h"
 #include "sim/message.h"
+#include "sim/sample.h"
 #include "sim/slip.h"
 
 /** One car in motion: everything that changes during a run, advanced by control periods. */
-
-enum { BW_DELAY_PERIODS = 256 }; /**< longest dead time in control periods, plus two */
 
 struct bw_plant {
   const struct bw_case *loaded;

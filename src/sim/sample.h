@@ -13,7 +13,10 @@
  *  know about the run. Torques are at the axle (N m), positive when they retard; energies in J
  *  over this period; 'mean' is the mean over time within the period. */
 
-enum { BW_SUBSTEPS_MAX = 200 };
+enum {
+  BW_SUBSTEPS_MAX = 200,
+  BW_DELAY_PERIODS = 256 /**< longest dead time in control periods, plus two */
+};
 
 /** Requests that the plant had to clip, as bits of bw_sample.clipped. */
 enum {
