@@ -203,7 +203,7 @@ static void plain_lag_behind_a_moving_demand_is_not_felt(void **state) {
     struct bw_period period;
     bw_period_read(&judge, &sample, &period);
     bw_gap_watch(&gap, &sample, &period);
-    gap_peak = fmax(gap_peak, gap.gap_peak);
+    gap_peak = fmax(gap_peak, sqrt(gap.gap_peak_square));
   }
   CHECK_WITHIN(gap_peak, 500.0, 3000.0); /* the raw gap is there */
   CHECK_CLOSE(gap.dip_peak / PER_TORQUE, 0.0, 1e-5);

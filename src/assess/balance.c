@@ -72,13 +72,18 @@ static bool has_slipped(const struct bw_balance *balance, const struct bw_sample
 
 void bw_balance_watch(struct bw_balance *balance, const struct bw_sample *sample,
                       const struct bw_period *period) {
-  balance->period_margin = (double)NAN;
-  balance->period_violation = 0.0;
   if (!sample->is_parked && has_slipped(balance, sample)) {
     balance->adhesion_time += sample->duration;
   }
+  if (!period->is_braking) {
+    balance->spell_time = 0.0;
+    balance->spell_energy = 0.0;
+    return;
+  }
+  balance->period_margin = (double)NAN;
+  balance->period_violation = 0.0;
   const double force[2] = {sample->axle[0].brake_force, sample->axle[1].brake_force};
-  if (!period->is_braking || !(force[0] + force[1] > 0.0)) {
+  if (!(force[0] + force[1] > 0.0)) {
     balance->spell_time = 0.0;
     balance->spell_energy = 0.0;
     return;

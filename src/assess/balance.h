@@ -53,7 +53,7 @@ struct bw_balance {
   double spell_energy;    /**< J */
   double spell_worst;
   double spell_worst_time; /**< s */
-  /* of the last watched period, NaN and 0 where nothing was found */
+  /* of the last braking period, NaN and 0 where nothing was found */
   double period_margin;    /**< worst margin that counts: kept, or of a spell long enough */
   double period_violation; /**< s of violation that became certain in this period */
   double count;

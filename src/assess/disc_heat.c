@@ -44,18 +44,9 @@ static void watch_axle(struct bw_disc_heat *heat, const struct bw_sample *sample
   heat->peak[i] = bw_max(heat->peak[i], axle->rotor_temperature + excess);
 }
 
-void bw_disc_heat_watch(struct bw_disc_heat *heat, const struct bw_sample *sample) {
-  const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
-  const struct bw_sample_axle *rear = &sample->axle[BW_REAR];
-  if (front->friction_work > 0.0 || rear->friction_work > 0.0) {
-    watch_axle(heat, sample, BW_FRONT);
-    watch_axle(heat, sample, BW_REAR);
-    return;
-  }
-  heat->idle[BW_FRONT] += sample->duration;
-  heat->idle[BW_REAR] += sample->duration;
-  heat->peak[BW_FRONT] = bw_max(heat->peak[BW_FRONT], front->rotor_temperature);
-  heat->peak[BW_REAR] = bw_max(heat->peak[BW_REAR], rear->rotor_temperature);
+void bw_disc_heat_press(struct bw_disc_heat *heat, const struct bw_sample *sample) {
+  watch_axle(heat, sample, BW_FRONT);
+  watch_axle(heat, sample, BW_REAR);
 }
 
 void bw_disc_heat_finish(const struct bw_disc_heat *heat, struct bw_summary *summary) {

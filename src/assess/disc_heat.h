@@ -19,7 +19,23 @@ struct bw_disc_heat {
 };
 
 struct bw_disc_heat bw_disc_heat_start(const struct bw_judge *judge);
-void bw_disc_heat_watch(struct bw_disc_heat *heat, const struct bw_sample *sample);
+
+/** Take in a period in which pads press. */
+void bw_disc_heat_press(struct bw_disc_heat *heat, const struct bw_sample *sample);
+
+static inline void bw_disc_heat_watch(struct bw_disc_heat *heat, const struct bw_sample *sample) {
+  const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
+  const struct bw_sample_axle *rear = &sample->axle[BW_REAR];
+  if (front->friction_work > 0.0 || rear->friction_work > 0.0) {
+    bw_disc_heat_press(heat, sample);
+    return;
+  }
+  heat->idle[BW_FRONT] += sample->duration;
+  heat->idle[BW_REAR] += sample->duration;
+  heat->peak[BW_FRONT] = bw_max(heat->peak[BW_FRONT], front->rotor_temperature);
+  heat->peak[BW_REAR] = bw_max(heat->peak[BW_REAR], rear->rotor_temperature);
+}
+
 void bw_disc_heat_finish(const struct bw_disc_heat *heat, struct bw_summary *summary);
 
 #endif

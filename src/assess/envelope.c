@@ -142,27 +142,34 @@ static void spread(const struct bw_envelope *envelope, size_t count, size_t subs
   }
 }
 
-/* take the demand through every path; with `substeps` above 0 low and high are filled */
-static void answer_demand(struct bw_envelope *envelope, size_t substeps) {
+void bw_envelope_answer_demand(struct bw_envelope *envelope) {
   bool is_braked = false;
   for (size_t i = 0; i < envelope->path_count; i++) {
     struct bw_envelope_path *path = &envelope->path[i];
     const double fresh = past(envelope->demand, envelope->now, path->delay);
     const double old = past(envelope->demand, envelope->now, path->delay + 1);
-    if (substeps > 0) {
-      fill_means(path, path->brake, old, fresh, substeps, envelope->mean[i]);
-    }
     path->brake = answer(path, path->brake, old, fresh);
     is_braked = is_braked || path->brake > 0.0;
   }
   envelope->is_braked = is_braked;
-  if (substeps > 0) {
-    spread(envelope, envelope->path_count, substeps, envelope->low, envelope->high);
-  }
 }
 
-/* take the drive demand through the machines' paths */
-static void answer_drive(struct bw_envelope *envelope) {
+/* the same, with low and high */
+static void fill_demand(struct bw_envelope *envelope, size_t substeps) {
+  bool is_braked = false;
+  for (size_t i = 0; i < envelope->path_count; i++) {
+    struct bw_envelope_path *path = &envelope->path[i];
+    const double fresh = past(envelope->demand, envelope->now, path->delay);
+    const double old = past(envelope->demand, envelope->now, path->delay + 1);
+    fill_means(path, path->brake, old, fresh, substeps, envelope->mean[i]);
+    path->brake = answer(path, path->brake, old, fresh);
+    is_braked = is_braked || path->brake > 0.0;
+  }
+  envelope->is_braked = is_braked;
+  spread(envelope, envelope->path_count, substeps, envelope->low, envelope->high);
+}
+
+void bw_envelope_answer_drive(struct bw_envelope *envelope) {
   bool is_driven = false;
   for (size_t i = 0; i < envelope->machine_count; i++) {
     struct bw_envelope_path *path = &envelope->path[i];
@@ -174,7 +181,8 @@ static void answer_drive(struct bw_envelope *envelope) {
   envelope->is_driven = is_driven;
 }
 
-/* take the greatest driving tail off low and the least off high, before answer_drive() */
+/* take the greatest driving tail off low and the least off high, before bw_envelope_answer_drive()
+ */
 static void take_off_drive(struct bw_envelope *envelope, size_t substeps) {
   for (size_t i = 0; i < envelope->machine_count; i++) {
     const struct bw_envelope_path *path = &envelope->path[i];
@@ -204,26 +212,12 @@ static void use_substep(struct bw_envelope *envelope, double substep) {
   }
 }
 
-void bw_envelope_advance(struct bw_envelope *envelope, const struct bw_sample *sample,
-                         bool is_wanted) {
-  const size_t now = (envelope->now + 1) % BW_ENVELOPE_HISTORY;
-  envelope->now = now;
-  envelope->demand[now] = sample->demand;
-  envelope->driving[now] = sample->drive;
-  envelope->settled = sample->demand > 0.0 ? 0 : envelope->settled + 1;
-  envelope->coasting = sample->drive > 0.0 ? 0 : envelope->coasting + 1;
-  const bool has_brake = envelope->is_braked || envelope->settled < envelope->longest;
-  const bool has_drive = envelope->is_driven || envelope->coasting < envelope->longest;
-  if (is_wanted) {
-    use_substep(envelope, sample->substep);
-    answer_demand(envelope, sample->substeps);
-    if (has_drive) {
-      take_off_drive(envelope, sample->substeps);
-    }
-  } else if (has_brake) {
-    answer_demand(envelope, 0);
-  }
-  if (has_drive) {
-    answer_drive(envelope);
+void bw_envelope_fill(struct bw_envelope *envelope, const struct bw_sample *sample) {
+  bw_envelope_note(envelope, sample);
+  use_substep(envelope, sample->substep);
+  fill_demand(envelope, sample->substeps);
+  if (bw_envelope_has_drive(envelope)) {
+    take_off_drive(envelope, sample->substeps);
+    bw_envelope_answer_drive(envelope);
   }
 }

@@ -55,8 +55,39 @@ struct bw_envelope {
 BW_MUST_CHECK enum bw_status bw_envelope_make(const struct bw_judge *judge,
                                               struct bw_envelope *envelope, struct bw_diag *diag);
 
-/** Advance over one period. With `is_wanted` low and high are filled for its sub-steps. */
-void bw_envelope_advance(struct bw_envelope *envelope, const struct bw_sample *sample,
-                         bool is_wanted);
+/** Advance over one judged period: low and high are filled for its sub-steps. */
+void bw_envelope_fill(struct bw_envelope *envelope, const struct bw_sample *sample);
+
+/** Take the newest demand through every path; low and high stay as they are. */
+void bw_envelope_answer_demand(struct bw_envelope *envelope);
+
+/** Take the newest drive demand through the machines' paths. */
+void bw_envelope_answer_drive(struct bw_envelope *envelope);
+
+/** Note what was demanded in one period. */
+static inline void bw_envelope_note(struct bw_envelope *envelope, const struct bw_sample *sample) {
+  const size_t now = (envelope->now + 1) % BW_ENVELOPE_HISTORY;
+  envelope->now = now;
+  envelope->demand[now] = sample->demand;
+  envelope->driving[now] = sample->drive;
+  envelope->settled = sample->demand > 0.0 ? 0 : envelope->settled + 1;
+  envelope->coasting = sample->drive > 0.0 ? 0 : envelope->coasting + 1;
+}
+
+/** Some path still answers a drive demand. */
+static inline bool bw_envelope_has_drive(const struct bw_envelope *envelope) {
+  return envelope->is_driven || envelope->coasting < envelope->longest;
+}
+
+/** Advance over one period that is not judged. */
+static inline void bw_envelope_pass(struct bw_envelope *envelope, const struct bw_sample *sample) {
+  bw_envelope_note(envelope, sample);
+  if (envelope->is_braked || envelope->settled < envelope->longest) {
+    bw_envelope_answer_demand(envelope);
+  }
+  if (bw_envelope_has_drive(envelope)) {
+    bw_envelope_answer_drive(envelope);
+  }
+}
 
 #endif

@@ -24,16 +24,17 @@ enum bw_status bw_gap_start(struct bw_gap *gap, const struct bw_judge *judge,
   return bw_envelope_make(judge, &gap->envelope, diag);
 }
 
-/* sums over the sub-steps of a period, torques in N m */
+/* Sums over the sub-steps of a period, torques in N m. A peak is kept as its square, which is there
+ * anyhow: the root of a square is the number itself. */
 struct gap_sums {
   double dip;
   double surge;
   double dip_peak;
   double surge_peak;
   double felt;
-  double gap_peak;
+  double gap_peak_square;
   double gap_squares;
-  double jerk_peak;
+  double jerk_peak_square;
   double jerk_squares;
 };
 
@@ -49,29 +50,48 @@ static void add_outside(const struct bw_gap *gap, size_t j, double delivered,
   sums->felt += bw_max(dip, surge) > gap->felt_torque ? 1.0 : 0.0;
 }
 
-static void sum_steps(struct bw_gap *gap, const struct bw_sample *sample, struct gap_sums *sums) {
-  const double wanted = sample->demand - sample->drive;
-  const double scale = gap->per_torque;
-  struct bw_jerk_filter filter = gap->filter; /* kept in registers */
-  if (!gap->is_filtering) {
-    bw_jerk_filter_settle(&filter, (wanted - sample->delivered[0]) * scale);
-  }
+/* apart from sum_steps(), where everything that changes has to stay in registers: few periods have
+ * such a sub-step */
+static void sum_outside(const struct bw_gap *gap, const struct bw_sample *sample,
+                        struct gap_sums *sums) {
   for (size_t j = 0; j < sample->substeps; j++) {
     const double delivered = sample->delivered[j];
-    const double raw = wanted - delivered;
     if (delivered < gap->envelope.low[j] || delivered > gap->envelope.high[j]) {
       add_outside(gap, j, delivered, sums);
     }
+  }
+}
+
+/* gap and jerk; whether sum_outside() has anything to find */
+static bool sum_steps(struct bw_gap *gap, const struct bw_sample *sample, struct gap_sums *sums) {
+  const double wanted = sample->demand - sample->drive;
+  const double scale = gap->per_torque;
+  struct bw_jerk_filter filter = gap->filter;
+  if (!gap->is_filtering) {
+    bw_jerk_filter_settle(&filter, (wanted - sample->delivered[0]) * scale);
+  }
+  bool is_outside = false;
+  for (size_t j = 0; j < sample->substeps; j++) {
+    const double delivered = sample->delivered[j];
+    if (delivered < gap->envelope.low[j] || delivered > gap->envelope.high[j]) {
+      is_outside = true;
+    }
+    const double raw = wanted - delivered;
+    const double square = raw * raw;
+    sums->gap_peak_square = bw_max(sums->gap_peak_square, square);
+    sums->gap_squares += square;
     bw_jerk_filter_step(&filter, raw * scale);
-    sums->gap_peak = bw_max(sums->gap_peak, fabs(raw));
-    sums->gap_squares += raw * raw;
-    sums->jerk_peak = bw_max(sums->jerk_peak, fabs(filter.slope));
-    sums->jerk_squares += filter.slope * filter.slope;
+    const double jerk_square = filter.slope * filter.slope;
+    sums->jerk_peak_square = bw_max(sums->jerk_peak_square, jerk_square);
+    sums->jerk_squares += jerk_square;
   }
   if (fabs(filter.output) < SNAP && fabs(filter.slope) < SNAP) {
     bw_jerk_filter_settle(&filter, filter.input);
   }
-  gap->filter = filter;
+  gap->filter.output = filter.output;
+  gap->filter.slope = filter.slope;
+  gap->filter.input = filter.input;
+  return is_outside;
 }
 
 static double dip_time(const struct bw_gap *gap, const struct bw_sample *sample, double peak) {
@@ -94,14 +114,14 @@ static void keep(struct bw_gap *gap, const struct bw_sample *sample, const struc
       .felt_time = sums->felt * step,
       .dip_speed = sums->dip * scale * step,
       .excess_speed = (sums->dip - sums->surge) * scale * step,
-      .jerk_peak = sums->jerk_peak,
+      .jerk_peak = sqrt(sums->jerk_peak_square),
       .jerk_squares = sums->jerk_squares * step,
   };
   if (sums->dip_peak > 0.0) {
     period->dip_peak_time = dip_time(gap, sample, sums->dip_peak);
   }
   gap->time += period->time;
-  gap->gap_peak = bw_max(gap->gap_peak, sums->gap_peak);
+  gap->gap_peak_square = bw_max(gap->gap_peak_square, sums->gap_peak_square);
   gap->gap_squares += sums->gap_squares * step;
   gap->dip_peak = bw_max(gap->dip_peak, period->dip_peak);
   gap->surge_peak = bw_max(gap->surge_peak, period->surge_peak);
@@ -111,19 +131,12 @@ static void keep(struct bw_gap *gap, const struct bw_sample *sample, const struc
   gap->jerk_squares += period->jerk_squares;
 }
 
-void bw_gap_watch(struct bw_gap *gap, const struct bw_sample *sample,
-                  const struct bw_period *period) {
-  const bool is_judged = period->is_felt && sample->substeps > 0;
-  bw_envelope_advance(&gap->envelope, sample, is_judged);
-  if (!is_judged) {
-    if (gap->is_filtering) {
-      gap->is_filtering = false;
-      gap->period = (struct bw_gap_period){0};
-    }
-    return;
-  }
+void bw_gap_judge(struct bw_gap *gap, const struct bw_sample *sample) {
+  bw_envelope_fill(&gap->envelope, sample);
   struct gap_sums sums = {0};
-  sum_steps(gap, sample, &sums);
+  if (sum_steps(gap, sample, &sums)) {
+    sum_outside(gap, sample, &sums);
+  }
   gap->is_filtering = true;
   keep(gap, sample, &sums);
 }
@@ -136,7 +149,7 @@ void bw_gap_finish(const struct bw_gap *gap, double jerk_cutoff, struct bw_summa
   double *value = summary->value;
   const bool is_judged = gap->time > 0.0;
   const double none = (double)NAN;
-  value[BW_SUMMARY_GAP_PEAK] = is_judged ? gap->gap_peak : none;
+  value[BW_SUMMARY_GAP_PEAK] = is_judged ? sqrt(gap->gap_peak_square) : none;
   value[BW_SUMMARY_GAP_RMS] = root_mean(gap->gap_squares, gap->time);
   value[BW_SUMMARY_DIP_PEAK] = is_judged ? gap->dip_peak : none;
   value[BW_SUMMARY_SURGE_PEAK] = is_judged ? gap->surge_peak : none;

@@ -35,7 +35,7 @@ struct bw_gap {
   struct bw_jerk_filter filter;
   struct bw_gap_period period; /**< of the last watched period */
   double time;                 /**< s judged over the run */
-  double gap_peak;             /**< N m */
+  double gap_peak_square;      /**< N2 m2 */
   double gap_squares;          /**< N2 m2 s */
   double dip_peak;             /**< m/s2 */
   double surge_peak;           /**< m/s2 */
@@ -50,9 +50,22 @@ struct bw_gap {
 BW_MUST_CHECK enum bw_status bw_gap_start(struct bw_gap *gap, const struct bw_judge *judge,
                                           struct bw_diag *diag);
 
+/** Take in one period that is judged. */
+void bw_gap_judge(struct bw_gap *gap, const struct bw_sample *sample);
+
 /** Take in one period; gap->period then holds what it showed. */
-void bw_gap_watch(struct bw_gap *gap, const struct bw_sample *sample,
-                  const struct bw_period *period);
+static inline void bw_gap_watch(struct bw_gap *gap, const struct bw_sample *sample,
+                                const struct bw_period *period) {
+  if (period->is_felt && sample->substeps > 0) {
+    bw_gap_judge(gap, sample);
+    return;
+  }
+  bw_envelope_pass(&gap->envelope, sample);
+  if (gap->is_filtering) {
+    gap->is_filtering = false;
+    gap->period = (struct bw_gap_period){0};
+  }
+}
 
 void bw_gap_finish(const struct bw_gap *gap, double jerk_cutoff, struct bw_summary *summary);
 

@@ -27,23 +27,11 @@ static double delivered_work(const struct bw_sample_axle *axle) {
   return braked + part * axle->tyre_loss;
 }
 
-bool bw_period_moves(const struct bw_sample *sample) {
-  return !sample->is_parked && fabs(sample->distance) > 0.0;
-}
-
-void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample,
-                    struct bw_period *period) {
+void bw_period_read_braking(const struct bw_judge *judge, const struct bw_sample *sample,
+                            struct bw_period *period) {
   const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
   const struct bw_sample_axle *rear = &sample->axle[BW_REAR];
-  *period = (struct bw_period){
-      .torque = front->machine_torque + front->friction_torque + rear->machine_torque +
-                rear->friction_torque,
-  };
-  period->is_braking =
-      bw_period_moves(sample) && (sample->demand > 0.0 || period->torque > BW_BRAKING_TORQUE);
-  if (!period->is_braking) {
-    return;
-  }
+  period->is_braking = true;
   period->is_felt = bw_min(sample->speed_start, sample->speed_end) > BW_FEEL_SPEED;
   period->demanded = sample->demand / judge->radius * sample->distance;
   period->delivered_axle[BW_FRONT] = delivered_work(front);

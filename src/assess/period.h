@@ -5,6 +5,7 @@
 #include "extrema.h"
 #include "sim/sample.h"
 
+#include <math.h>
 #include <stdbool.h>
 
 /** What several assessments want to know about one control period, worked out once.
@@ -45,10 +46,26 @@ struct bw_judge bw_judge_make(const struct bw_case *loaded);
 
 /** Whether the car moves at all in this period. One that is held, or whose brakes still let go
  *  before it pulls away, does not. */
-bool bw_period_moves(const struct bw_sample *sample);
+static inline bool bw_period_moves(const struct bw_sample *sample) {
+  return !sample->is_parked && fabs(sample->distance) > 0.0;
+}
+
+/** The part of bw_period_read() that a braking period has. */
+void bw_period_read_braking(const struct bw_judge *judge, const struct bw_sample *sample,
+                            struct bw_period *period);
 
 /** Fill *period from *sample. Works are 0 outside the braking phase. */
-void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample,
-                    struct bw_period *period);
+static inline void bw_period_read(const struct bw_judge *judge, const struct bw_sample *sample,
+                                  struct bw_period *period) {
+  const struct bw_sample_axle *front = &sample->axle[BW_FRONT];
+  const struct bw_sample_axle *rear = &sample->axle[BW_REAR];
+  *period = (struct bw_period){
+      .torque = front->machine_torque + front->friction_torque + rear->machine_torque +
+                rear->friction_torque,
+  };
+  if ((sample->demand > 0.0 || period->torque > BW_BRAKING_TORQUE) && bw_period_moves(sample)) {
+    bw_period_read_braking(judge, sample, period);
+  }
+}
 
 #endif
