@@ -88,6 +88,39 @@ static void bad_axes_are_refused(void **state) {
   bw_param_table_destroy(table);
 }
 
+static void too_many_values_are_counted(void **state) {
+  (void)state;
+  static const struct {
+    const char *axis;
+    const char *told[2];
+  } long_ones[] = {
+      {"battery.soc_percent=1:100:1e-9",
+       {"'1:100:1e-9' is 9.9e+10 values for battery.soc_percent", "for instance 9.9"}},
+      {"battery.soc_percent=100:1:-1e-9", {"is 9.9e+10 values", "for instance -9.9"}},
+      {"battery.soc_percent=1:100:x1.00000001", {"is 4.61e+08 values", "for instance x1.58"}},
+      {"battery.soc_percent=0:1:1e-320", {"is more than 1e+300 values", "for instance 0.1"}},
+      {"battery.soc_percent=0:1e8:1", {"is 1e+08 values", "at most 100000000 points"}},
+  };
+  struct bw_param_table *table = bw_param_table_create();
+  struct bw_diag diag = {0};
+  for (size_t i = 0; i < sizeof long_ones / sizeof long_ones[0]; i++) {
+    struct bw_sweep_plan plan = {.point_count = 1};
+    diag.count = 0;
+    assert_int_equal(bw_sweep_plan_add(&plan, table, long_ones[i].axis, &diag), BW_E_USAGE);
+    assert_non_null(strstr(diag.line[0], long_ones[i].told[0]));
+    assert_non_null(strstr(diag.line[0], long_ones[i].told[1]));
+    bw_sweep_plan_free(&plan);
+  }
+  struct bw_sweep_plan plan = {.point_count = 1};
+  diag.count = 0;
+  assert_int_equal(bw_sweep_plan_add(&plan, table, "battery.soc_percent=1:1e8:1", &diag), BW_OK);
+  assert_int_equal(plan.point_count, 100000000);
+  assert_int_equal(bw_sweep_plan_add(&plan, table, "road.grade_percent=-1,0,1", &diag), BW_E_USAGE);
+  assert_non_null(strstr(diag.line[0], "has 3e+08 points and 100000000 are the most"));
+  bw_sweep_plan_free(&plan);
+  bw_param_table_destroy(table);
+}
+
 /* what a crew is asked to do, and what was taken */
 struct probe {
   size_t next;
@@ -225,6 +258,7 @@ int main(void) {
       cmocka_unit_test(last_axis_changes_fastest),
       cmocka_unit_test(ranges_reach_their_end_in_clean_numbers),
       cmocka_unit_test(bad_axes_are_refused),
+      cmocka_unit_test(too_many_values_are_counted),
       cmocka_unit_test(crew_takes_results_in_order),
       cmocka_unit_test(crew_survives_a_dying_worker),
       cmocka_unit_test(crew_ends_when_told),

@@ -46,8 +46,9 @@ static enum bw_status multiply(struct bw_sweep_plan *plan, size_t count, struct 
   const size_t points = plan->point_count == 0 ? 1 : plan->point_count;
   if (count > BW_SWEEP_POINTS_MAX / points) {
     return bw_fail(diag, BW_E_USAGE,
-                   "the sweep has more than %u points; take fewer values per key or longer steps",
-                   BW_SWEEP_POINTS_MAX);
+                   "the sweep has %.3g points and %u are the most; take fewer values per key or "
+                   "longer steps",
+                   (double)count * (double)points, BW_SWEEP_POINTS_MAX);
   }
   plan->point_count = points * count;
   return BW_OK;
@@ -139,7 +140,21 @@ static enum bw_status fail_item(const char *key, struct word word, struct bw_dia
                  word.length < 100 ? (int)word.length : 100, word.text, key);
 }
 
-/* values from span->from to `to`; 0 when the step leads nowhere */
+/* a sound range that no sweep can hold; the step that is named gives about eleven values */
+static enum bw_status fail_long_range(const char *key, struct word word,
+                                      const struct bw_sweep_span *span, double to, double count,
+                                      struct bw_diag *diag) {
+  const double step = span->is_factor ? pow(to / span->from, 0.1) : 0.1 * to - 0.1 * span->from;
+  return bw_fail(diag, BW_E_USAGE,
+                 "'%.*s' is %s%.3g values for %s and a sweep has at most %u points; take a longer "
+                 "step, for instance %s%.3g",
+                 word.length < 100 ? (int)word.length : 100, word.text,
+                 isinf(count) ? "more than " : "", isinf(count) ? 1e300 : count, key,
+                 BW_SWEEP_POINTS_MAX, span->is_factor ? "x" : "", step);
+}
+
+/* values from span->from to `to`, infinite when a number cannot tell; 0 when the step leads
+ * nowhere */
 static double count_values(const struct bw_sweep_span *span, double to) {
   double steps = (double)NAN;
   if (span->is_factor) {
@@ -150,7 +165,7 @@ static double count_values(const struct bw_sweep_span *span, double to) {
   } else if (fabs(span->step) > 0.0) {
     steps = (to - span->from) / span->step;
   }
-  return steps >= 0.0 && steps <= (double)BW_SWEEP_POINTS_MAX ? floor(steps + 1e-9) + 1.0 : 0.0;
+  return steps >= 0.0 ? floor(steps + 1e-9) + 1.0 : 0.0;
 }
 
 static enum bw_status read_number_item(const char *key, struct word word,
@@ -180,7 +195,11 @@ static enum bw_status read_number_item(const char *key, struct word word,
       !bw_number_parse(part[2].text + skip, part[2].length - skip, &span->step)) {
     return fail_item(key, word, diag);
   }
-  span->count = (size_t)count_values(span, to);
+  const double values = count_values(span, to);
+  if (values > (double)BW_SWEEP_POINTS_MAX) {
+    return fail_long_range(key, word, span, to, values, diag);
+  }
+  span->count = (size_t)values;
   return span->count > 0 ? BW_OK : fail_item(key, word, diag);
 }
 
