@@ -48,20 +48,6 @@ struct bw_ranks {
   struct rank *rank; /* (count) rank 0 only */
 };
 
-static const char *launched_rank(void) {
-  const char *rank = getenv("OMPI_COMM_WORLD_RANK"); /* of Open MPI's mpirun */
-  return rank != NULL ? rank : getenv("PMIX_RANK");  /* of batch systems that start ranks */
-}
-
-bool bw_ranks_are_launched(void) {
-  return launched_rank() != NULL;
-}
-
-bool bw_ranks_is_first(void) {
-  const char *rank = launched_rank();
-  return rank == NULL || strtol(rank, NULL, 10) == 0;
-}
-
 /* every rank tells how it came so far: its status, what its inputs sum up to, its hands */
 enum { REPORT_WORDS = 3 };
 

@@ -1,17 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "ranks.h"
 
-#include <stdlib.h>
-
-bool bw_ranks_are_launched(void) {
-  return getenv("OMPI_COMM_WORLD_RANK") != NULL;
-}
-
-bool bw_ranks_is_first(void) {
-  const char *rank = getenv("OMPI_COMM_WORLD_RANK");
-  return rank == NULL || strtol(rank, NULL, 10) == 0;
-}
-
 enum bw_status bw_ranks_start(const struct bw_sweep_crew *crew, uint64_t inputs, enum bw_status own,
                               struct bw_ranks **out, struct bw_diag *diag) {
   (void)crew;
@@ -24,8 +13,8 @@ enum bw_status bw_ranks_start(const struct bw_sweep_crew *crew, uint64_t inputs,
   return own != BW_OK
              ? own
              : bw_fail(diag, BW_E_USAGE,
-                       "was started by mpirun but is built without MPI; build it where Open MPI "
-                       "is installed, or use --part");
+                       "was started as a rank (mpirun or a batch system) but is built without "
+                       "MPI; build it where Open MPI is installed, or use --part");
 }
 
 enum bw_status bw_ranks_run(struct bw_ranks *ranks, const struct bw_sweep_crew *crew,

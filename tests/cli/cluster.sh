@@ -300,6 +300,18 @@ else
     exits 2
     [ "$(grep -c "did you mean 'battery.soc_percent'" err)" -eq 1 ] || note "a fault is not told once"
     absent cl-try
+    # a batch system may start the ranks without mpirun
+    PMIX_RANK=0
+    export PMIX_RANK
+    run sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-try
+    refuses 'built without MPI; build it where Open MPI'
+    PMIX_RANK=3
+    run sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-try
+    exits 0
+    no_out
+    no_err
+    unset PMIX_RANK
+    absent cl-try
     run sweep sweep.cfg --over battery.soc_percent=50 --strategy series --out cl-alone
     exits 0
     test_end
