@@ -30,11 +30,10 @@ struct bw_balance bw_balance_start(const struct bw_judge *judge) {
   };
 }
 
-static void keep_worst(struct bw_balance *balance, double margin, double time) {
+static void keep_worst(struct bw_balance *balance, double margin) {
   balance->period_margin = margin;
   if (margin < balance->worst) {
     balance->worst = margin;
-    balance->worst_time = time;
   }
 }
 
@@ -45,7 +44,6 @@ static void count_spell(struct bw_balance *balance, const struct bw_sample *samp
   const bool was_long = balance->spell_time > 0.0 && balance->spell_time >= least;
   if (!(balance->spell_time > 0.0) || margin < balance->spell_worst) {
     balance->spell_worst = margin;
-    balance->spell_worst_time = sample->time;
   }
   balance->spell_time += sample->duration;
   balance->spell_energy += energy;
@@ -57,7 +55,7 @@ static void count_spell(struct bw_balance *balance, const struct bw_sample *samp
   balance->time += time;
   balance->energy += was_long ? energy : balance->spell_energy;
   balance->count += was_long ? 0.0 : 1.0;
-  keep_worst(balance, balance->spell_worst, balance->spell_worst_time);
+  keep_worst(balance, balance->spell_worst);
 }
 
 static bool has_slipped(const struct bw_balance *balance, const struct bw_sample *sample) {
@@ -98,7 +96,7 @@ void bw_balance_watch(struct bw_balance *balance, const struct bw_sample *sample
   balance->spell_time = 0.0;
   balance->spell_energy = 0.0;
   if (isfinite(check.margin)) {
-    keep_worst(balance, check.margin, sample->time);
+    keep_worst(balance, check.margin);
   }
 }
 

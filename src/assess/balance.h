@@ -52,7 +52,6 @@ struct bw_balance {
   double spell_time;      /**< s of the running spell below 0 */
   double spell_energy;    /**< J */
   double spell_worst;
-  double spell_worst_time; /**< s */
   /* of the last braking period, NaN and 0 where nothing was found */
   double period_margin;    /**< worst margin that counts: kept, or of a spell long enough */
   double period_violation; /**< s of violation that became certain in this period */
@@ -60,7 +59,6 @@ struct bw_balance {
   double time;          /**< s */
   double energy;        /**< J */
   double worst;         /**< infinite while nothing was judged */
-  double worst_time;    /**< s, when */
   double adhesion_time; /**< s with |contact force| above adhesion x load */
 };
 

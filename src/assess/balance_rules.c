@@ -10,7 +10,8 @@ static const double SAME = 1e-9;
 /* braking rate: a point meant to lie on a rule's end */
 static const double ON_END = 1e-6;
 
-double bw_balance_rule_slope(enum bw_balance_rule rule, double own) {
+/* c of a line; 0 for rules without a slope */
+static double slope_of(enum bw_balance_rule rule, double own) {
   switch (rule) {
   case BW_BALANCE_LINE_FAMILY:
     return 0.85;
@@ -53,7 +54,7 @@ static bool find(enum bw_balance_rule rule, double slope, double rate, const dou
 bool bw_balance_rule_look(enum bw_balance_rule rule, double slope, double rate,
                           const double used[2], double *limit, double *result) {
   double figures[2];
-  if (!find(rule, bw_balance_rule_slope(rule, slope), rate, used, figures)) {
+  if (!find(rule, slope_of(rule, slope), rate, used, figures)) {
     return false;
   }
   *limit = figures[0];

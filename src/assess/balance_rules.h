@@ -29,9 +29,6 @@ enum bw_balance_rule {
 bool bw_balance_rule_look(enum bw_balance_rule rule, double slope, double rate,
                           const double used[2], double *limit, double *result);
 
-/** Slope c of a line; `own` for BW_BALANCE_LINE_OWN; 0 for rules without a slope. */
-double bw_balance_rule_slope(enum bw_balance_rule rule, double own);
-
 /** Greatest braking rate (z) by one axle alone before it uses the grip `grip`:
  *
  *    front  mu b/(L - mu h),   rear  mu a/(L + mu h)

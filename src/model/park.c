@@ -6,7 +6,7 @@
 static const double CALIPERS = 2.0; /* per axle */
 static const double FACES = 2.0;    /* of a disc */
 
-bool bw_park_brakes(enum bw_park_axle park, int i) {
+static bool is_braked(enum bw_park_axle park, int i) {
   return park == BW_PARK_BOTH || park == (i == 0 ? BW_PARK_FRONT : BW_PARK_REAR);
 }
 
@@ -31,7 +31,7 @@ double bw_park_holds(const struct bw_park_brake *park, const struct bw_vehicle *
   const double brake = bw_park_torque(park, clamp) / vehicle->tyre_radius;
   double held = 0.0;
   for (int i = 0; i < 2; i++) {
-    if (bw_park_brakes(park->axle, i)) {
+    if (is_braked(park->axle, i)) {
       held += bw_min(brake, adhesion * bw_max(0.0, load[i]));
     }
   }
@@ -63,7 +63,7 @@ double bw_park_deceleration(const struct bw_vehicle *vehicle, enum bw_park_axle 
   const double per_mass = 1.0 / load->mass;
   double total = 0.0;
   for (int i = 0; i < 2; i++) {
-    if (bw_park_brakes(park, i)) {
+    if (is_braked(park, i)) {
       total += torque[i] / vehicle->tyre_radius * per_mass;
     }
   }

@@ -28,9 +28,6 @@ struct bw_park_brake {
   double sensor_range;     /**< N, of the clamp force sensor */
 };
 
-/** True if `park` brakes axle `i` (0, 1). */
-bool bw_park_brakes(enum bw_park_axle park, int i);
-
 /** Torque (N m) of one axle at `clamp` N per caliper. */
 double bw_park_torque(const struct bw_park_brake *park, double clamp);
 

@@ -8,7 +8,8 @@
 /* s; a period that begins this little before the start belongs to the fault */
 static const double TICK = 1e-9;
 
-double bw_fault_level(const struct bw_fault *fault, double time) {
+/* in the control period that begins at `time`, s */
+static double level_at(const struct bw_fault *fault, double time) {
   const double since = time - fault->start + TICK;
   if (fault->kind == BW_FAULT_NONE || since < 0.0) {
     return 0.0;
@@ -32,7 +33,7 @@ void bw_fault_look(const struct bw_fault *fault, double time, struct bw_fault_st
   if (fault->kind == BW_FAULT_NONE) {
     return;
   }
-  state->level = bw_fault_level(fault, time);
+  state->level = level_at(fault, time);
   state->has_started = state->has_started || state->level > 0.0;
   state->told = time - fault->start + TICK >= fault->detection ? state->level : 0.0;
   state->voltage_rise = 0.0;

@@ -19,9 +19,6 @@ struct bw_fault_state {
   double sent[2][BW_FAULT_PERIODS];
 };
 
-/** Level of `fault` in the control period that begins at `time` (s). */
-double bw_fault_level(const struct bw_fault *fault, double time);
-
 /** Braking torque (N m at the axle) of a shorted machine at road speed `speed` (m/s): induction by
  *  a magnet over a winding, T = T_peak 2 x / (1 + x^2), x = v / v_peak, the form of the torque of a
  *  short-circuited synchronous machine without saliency; 0 for speed <= 0. */
