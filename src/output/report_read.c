@@ -142,6 +142,12 @@ enum bw_status bw_report_read(struct bw_report *report, struct bw_diag *diag) {
       (struct bw_report_tally){.column = "verdict", .value = "missed"};
   report->table[BW_REPORT_SWEEP].tally[2] =
       (struct bw_report_tally){.column = "verdict", .value = "not ranked"};
+  report->table[BW_REPORT_FIND].tally[0] =
+      (struct bw_report_tally){.column = "result", .value = "found"};
+  report->table[BW_REPORT_FIND].tally[1] =
+      (struct bw_report_tally){.column = "result", .value = "at-start"};
+  report->table[BW_REPORT_FIND].tally[2] =
+      (struct bw_report_tally){.column = "result", .value = "none"};
   bool has_any = false;
   for (enum bw_report_file file = 0; file < BW_REPORT_FILES; file++) {
     const bool is_of_run = file == BW_REPORT_HANDOVERS || file == BW_REPORT_LEDGER;

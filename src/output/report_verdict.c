@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { MISSED_NAMED = 6 };
+enum { MISSED_NAMED = 6, POINTS_NAMED = 6 };
 
 static void put_lead(FILE *stream, const char *kind) {
   (void)fprintf(stream, "<p class=\"lead %s\">", kind);
@@ -143,6 +143,68 @@ static void put_of_sweep(const struct bw_report *report) {
                 sweep->rows_seen, missed, unranked, failed);
 }
 
+/* a number of find.csv with few digits, anything else as it is */
+static void put_value(const struct bw_report_table *find, size_t row, const char *column,
+                      FILE *stream) {
+  const double number = bw_report_number(find, row, column);
+  if (isfinite(number)) {
+    (void)fprintf(stream, "%.6g", number);
+  } else {
+    bw_html_put(stream, bw_report_cell(find, row, column));
+  }
+}
+
+/* where a search's condition holds first, and under which values of the other swept keys */
+static void put_point(const struct bw_report_table *find, size_t row, FILE *stream) {
+  const bool is_at_start = strcmp(bw_report_cell(find, row, "result"), "at-start") == 0;
+  (void)fputs("<li><strong>", stream);
+  bw_html_put(stream, bw_report_cell(find, row, "strategy"));
+  (void)fputs(": ", stream);
+  bw_html_put(stream, bw_report_cell(find, row, "find"));
+  (void)fprintf(stream, "</strong> %s ", is_at_start ? "already at" : "first at");
+  bw_html_put(stream, bw_report_cell(find, row, "along"));
+  (void)fputs(" ", stream);
+  put_value(find, row, "first", stream);
+  if (is_at_start) {
+    (void)fputs(", where the search starts", stream);
+  } else {
+    (void)fputs(", not yet at ", stream);
+    put_value(find, row, "clear", stream);
+  }
+  /* keys stand before the strategy */
+  for (size_t i = 0; i < bw_report_table_column(find, "strategy"); i++) {
+    (void)fputs(i == 0 ? "; with " : ", ", stream);
+    bw_html_put(stream, find->cell[i]);
+    (void)fputs(" ", stream);
+    bw_html_put(stream, bw_report_table_text(find, row, i));
+  }
+  (void)fputs("</li>\n", stream);
+}
+
+static void put_of_find(const struct bw_report *report) {
+  const struct bw_report_table *find = &report->table[BW_REPORT_FIND];
+  FILE *stream = report->stream;
+  const size_t found = find->tally[0].count + find->tally[1].count;
+  const size_t none = find->tally[2].count;
+  put_lead(stream, "plain");
+  (void)fprintf(stream,
+                "Where it begins to go wrong: %zu searches; %zu found a point, %zu none in their "
+                "range, %zu could not tell (<a href=\"#sweep\">all</a>).</p>\n",
+                find->rows_seen, found, none, find->rows_seen - found - none);
+  size_t named = 0;
+  for (size_t row = 0; row < find->rows && named < POINTS_NAMED; row++) {
+    const char *result = bw_report_cell(find, row, "result");
+    if (strcmp(result, "found") == 0 || strcmp(result, "at-start") == 0) {
+      (void)fputs(named == 0 ? "<ul>\n" : "", stream);
+      put_point(find, row, stream);
+      named++;
+    }
+  }
+  if (named > 0) {
+    (void)fprintf(stream, "%s</ul>\n", found > named ? "<li>and more</li>" : "");
+  }
+}
+
 void bw_report_put_verdict(const struct bw_report *report) {
   bw_html_section(report->stream, "verdict", "Verdict");
   if (bw_report_has(report, BW_REPORT_SUMMARY)) {
@@ -158,9 +220,6 @@ void bw_report_put_verdict(const struct bw_report *report) {
     put_of_sweep(report);
   }
   if (bw_report_has(report, BW_REPORT_FIND)) {
-    (void)fprintf(
-        report->stream,
-        "<p>Where it begins to go wrong: %zu searches (<a href=\"#sweep\">all</a>).</p>\n",
-        report->table[BW_REPORT_FIND].rows_seen);
+    put_of_find(report);
   }
 }

@@ -180,6 +180,33 @@ run run stop.cfg --strategy series --no-trace --out verb-faults
 exists verb-faults/summary.csv
 test_end
 
+# a made-up table: every result, more points than are named
+test_case "report_names_the_first_points_of_a_search"
+mkdir found-of
+{
+  echo 'battery.temperature_c,strategy,find,along,result,first,clear,runs,failed,crossings,note'
+  echo '20,series,dip_peak_mps2>0.4,road.grade_percent,found,-3.1250000000000004,-3,9,0,1,'
+  echo '0,series,dip_peak_mps2>0.4,road.grade_percent,at-start,0,,9,0,0,'
+  echo '-5,series,dip_peak_mps2>0.4,road.grade_percent,none,,-8,9,0,0,'
+  echo '-9,series,dip_peak_mps2>0.4,road.grade_percent,unknown,,,9,9,0,'
+  for i in 1 2 3 4; do
+    echo "-1$i,series,dip_peak_mps2>0.4,road.grade_percent,found,-1,0,9,0,1,"
+  done
+  echo '-20,parallel,dip_peak_mps2>0.4,road.grade_percent,found,-1,0,9,0,1,'
+} >found-of/find.csv
+run report found-of -o found.html
+exits 0
+page_holds found.html '9 searches; 7 found a point, 1 none in their range, 1 could not tell' \
+  '<li><strong>series: dip_peak_mps2&gt;0.4</strong> first at road.grade_percent -3.125, not yet at -3; with battery.temperature_c 20</li>' \
+  '<li><strong>series: dip_peak_mps2&gt;0.4</strong> already at road.grade_percent 0, where the search starts; with battery.temperature_c 0</li>' \
+  '<li>and more</li>'
+! grep -q '<strong>parallel: ' found.html || note "more points are named than six"
+sed -i 3,10d found-of/find.csv
+run report found-of -o found.html
+exits 0
+! grep -q 'and more' found.html || note "tells of more where there is none"
+test_end
+
 test_case "report_shows_where_descents_end"
 run report verb-assess -o verb.html
 exits 0
