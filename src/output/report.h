@@ -96,18 +96,20 @@ void bw_report_put_first(const struct bw_report *report, enum bw_report_file fil
 struct bw_report_settings {
   const char *verb; /**< 'run', 'assess', 'faults', 'sweep' or 'sweep --find' */
   const char *name; /**< of the file */
+  const char *idle; /**< key that does nothing in this verb and is not compared; NULL: none */
 };
 
 enum { BW_REPORT_SETTINGS = 5 };
 
-/** The files of parameters that the folder holds: the first of them, and those of other bytes than
- *  that one; gives their number. */
+/** The files of parameters that the folder holds: the first of them, and those that say something
+ *  else than that one; gives their number. */
 size_t bw_report_find_settings(const struct bw_report *report,
                                struct bw_report_settings found[BW_REPORT_SETTINGS]);
 
-/** Name the keys of file of parameters `name` that differ from `reference`, the first few. */
-void bw_report_put_difference(const struct bw_report *report, const char *name,
-                              const char *reference);
+/** Name the keys of `settings` that differ from `reference`, the first few. */
+void bw_report_put_difference(const struct bw_report *report,
+                              const struct bw_report_settings *settings,
+                              const struct bw_report_settings *reference);
 
 /** Name of the case from the first file of parameters, or of the folder. */
 void bw_report_put_name(const struct bw_report *report);

@@ -10,33 +10,6 @@ enum { LINE_LENGTH = 8192, KEY_LENGTH = 192, NAMED_MOST = 4 };
 #define HASH_START  UINT64_C(0xcbf29ce484222325) /* 64-bit FNV-1a */
 #define HASH_FACTOR UINT64_C(0x100000001b3)
 
-size_t bw_report_find_settings(const struct bw_report *report,
-                               struct bw_report_settings found[BW_REPORT_SETTINGS]) {
-  static const struct bw_report_settings all[BW_REPORT_SETTINGS] = {
-      {"run", "resolved.cfg"},
-      {"assess", "assess-resolved.cfg"},
-      {"faults", "faults-resolved.cfg"},
-      {"sweep", "sweep-resolved.cfg"},
-      {"sweep --find", "find-resolved.cfg"}};
-  struct bw_report_print first = {0};
-  size_t count = 0;
-  for (size_t i = 0; i < BW_REPORT_SETTINGS; i++) {
-    char path[BW_FILE_PATH_MAX];
-    struct stat info;
-    struct bw_report_print print = {0};
-    if (!bw_path_join(path, report->folder, all[i].name) || stat(path, &info) != 0 ||
-        bw_report_fingerprint(path, &print, NULL) != BW_OK) {
-      continue;
-    }
-    if (count == 0 || print.hash != first.hash || print.bytes != first.bytes) {
-      found[count] = all[i];
-      first = count == 0 ? print : first;
-      count++;
-    }
-  }
-  return count;
-}
-
 /* goes through a file of parameters key by key */
 struct reader {
   FILE *stream;
@@ -139,17 +112,32 @@ static bool has_same(struct reader *among, const struct reader *wanted) {
   return false;
 }
 
-void bw_report_put_difference(const struct bw_report *report, const char *name,
-                              const char *reference) {
+/* goes on to the next key of `other` that `first` has with another value */
+static bool next_different(struct reader *other, struct reader *first, const char *idle) {
+  while (next_key(other)) {
+    const bool is_idle = idle != NULL && strcmp(other->key, idle) == 0;
+    if (!is_idle && !has_same(first, other)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static void end(struct reader *reader) {
+  if (reader->stream != NULL) {
+    (void)fclose(reader->stream);
+  }
+}
+
+void bw_report_put_difference(const struct bw_report *report,
+                              const struct bw_report_settings *settings,
+                              const struct bw_report_settings *reference) {
   struct reader other;
   struct reader first;
   size_t count = 0;
-  const bool has_other = start(&other, report, name);
-  const bool has_first = start(&first, report, reference);
-  while (has_other && has_first && next_key(&other)) {
-    if (has_same(&first, &other)) {
-      continue;
-    }
+  const bool has_other = start(&other, report, settings->name);
+  const bool has_first = start(&first, report, reference->name);
+  while (has_other && has_first && next_different(&other, &first, settings->idle)) {
     if (count < NAMED_MOST) {
       (void)fputs(count > 0 ? ", " : "", report->stream);
       bw_html_put(report->stream, other.key);
@@ -160,10 +148,50 @@ void bw_report_put_difference(const struct bw_report *report, const char *name,
     (void)fprintf(report->stream, " and %zu more", count - NAMED_MOST);
   }
   (void)fputs(count == 0 ? "parameters" : "", report->stream);
-  if (has_other) {
-    (void)fclose(other.stream);
+  end(&other);
+  end(&first);
+}
+
+/* files of other bytes may still differ in nothing but the idle key */
+static bool is_same_but_idle(const struct bw_report *report,
+                             const struct bw_report_settings *settings,
+                             const struct bw_report_settings *reference) {
+  struct reader other;
+  struct reader first;
+  const bool has_other = start(&other, report, settings->name);
+  const bool has_first = start(&first, report, reference->name);
+  const bool is_same = settings->idle != NULL && has_other && has_first &&
+                       !next_different(&other, &first, settings->idle);
+  end(&other);
+  end(&first);
+  return is_same;
+}
+
+size_t bw_report_find_settings(const struct bw_report *report,
+                               struct bw_report_settings found[BW_REPORT_SETTINGS]) {
+  static const struct bw_report_settings all[BW_REPORT_SETTINGS] = {
+      {"run", "resolved.cfg", NULL},
+      {"assess", "assess-resolved.cfg", "assess.ceiling"},
+      {"faults", "faults-resolved.cfg", "assess.ceiling"},
+      {"sweep", "sweep-resolved.cfg", NULL},
+      {"sweep --find", "find-resolved.cfg", NULL}};
+  struct bw_report_print first = {0};
+  size_t count = 0;
+  for (size_t i = 0; i < BW_REPORT_SETTINGS; i++) {
+    char path[BW_FILE_PATH_MAX];
+    struct stat info;
+    struct bw_report_print print = {0};
+    if (!bw_path_join(path, report->folder, all[i].name) || stat(path, &info) != 0 ||
+        bw_report_fingerprint(path, &print, NULL) != BW_OK) {
+      continue;
+    }
+    if (count > 0 && ((print.hash == first.hash && print.bytes == first.bytes) ||
+                      is_same_but_idle(report, &all[i], &found[0]))) {
+      continue;
+    }
+    found[count] = all[i];
+    first = count == 0 ? print : first;
+    count++;
   }
-  if (has_first) {
-    (void)fclose(first.stream);
-  }
+  return count;
 }

@@ -102,7 +102,7 @@ static void put_cases(const struct bw_report *report) {
       (void)put_settings(report, found[i].name, &brief[k], 1);
     }
     (void)fputs("; with other ", report->stream);
-    bw_report_put_difference(report, found[i].name, found[0].name);
+    bw_report_put_difference(report, &found[i], &found[0]);
     (void)fprintf(report->stream, " than %s (<a href=\"#assumptions\">all</a>)</dd>\n",
                   found[0].verb);
   }

@@ -164,6 +164,22 @@ exits 0
 page_holds verb.html '<dt>but faults</dt><dd>stop; ' '; with other battery.soc_percent than run (' \
   'Every parameter as run used it' 'Every parameter as faults used it' '>faults-resolved.cfg</th>'
 ! grep -q 'as assess used it' verb.html || note "parameters of assess are told twice"
+# bounds are worked out by run and sweep alone
+run run stop.cfg --strategy series --set battery.soc_percent=63 --no-trace --bounds --out verb-bounds
+run assess stop.cfg --strategy series --set battery.soc_percent=63 --out verb-bounds
+cp verb-bounds/assess.csv plain-assess.csv
+run report verb-bounds -o verb.html
+exits 0
+! grep -q '<dt>but ' verb.html || note "told of bounds that assess does not know"
+run assess stop.cfg --strategy series --set battery.soc_percent=63 --set assess.ceiling=true --out verb-bounds
+same plain-assess.csv verb-bounds/assess.csv
+run assess stop.cfg --strategy series --set battery.soc_percent=64 --out verb-bounds
+run report verb-bounds -o verb.html
+page_holds verb.html '; with other battery.soc_percent than run ('
+run sweep stop.cfg --strategy series --set battery.soc_percent=63 --over road.grade_percent=0 --out sweep-bounds
+cp sweep-bounds/sweep* verb-bounds
+run report verb-bounds -o verb.html
+page_holds verb.html '<dt>but sweep</dt>' '; with other assess.ceiling than run ('
 # a table, keys in groups of the same names, more than are named
 printf 'temperature_c,friction\n0,0.4\n700,0.3\n' >pads.csv
 run faults stop.cfg --strategy series --set battery.soc_percent=63 --set friction.rear.pad_scale=0.9 \
