@@ -36,6 +36,15 @@ do for [k = 0:lines - 1] {
   do for [i = 0:columns - 1] { print V_min + i * step_v, S_min + k * step_s, POWER[1 + k * columns + i] }
   print ""
 }
+# colours fill the cells between the points of the file, so that they end where the axes do
+set print $CELLS
+do for [k = 0:lines - 2] {
+  do for [i = 0:columns - 2] {
+    n = 1 + k * columns + i
+    print V_min + (i + 0.5) * step_v, S_min + (k + 0.5) * step_s, 0.25 * (POWER[n] + POWER[n + 1] + POWER[n + columns] + POWER[n + columns + 1])
+  }
+  print ""
+}
 set print $EDGES
 do for [k = 0:lines - 1] {
   do for [i = 0:columns - 1] {
@@ -91,6 +100,6 @@ do for [j = 1:|KINDS|] {
     set object j rectangle center V_min + best_i * step_v, S_min + best_k * step_s size character (narrow ? 1.4 : across), character (narrow ? 0.5 * across : 1.1) front fc rgb "#ffffff" fs solid noborder
   }
 }
-plot $GRID using 1:2:3 with image notitle, \
+plot $CELLS using 1:2:3 with image notitle, \
      $CONTOURS using 1:2 with lines lw 0.8 dt 3 lc rgb "#333333" title "equal power", \
      $EDGES using 1:2:3:4 with vectors nohead lw 2 lc rgb INK title "another limit binds"

@@ -38,6 +38,9 @@ static void drawing_gets_through(void **state) {
   (void)state;
   check_becomes("<g fill='red'><rect x='1' y='2' width='3' height='4'/></g>",
                 "<g fill=\"red\"><rect x=\"1\" y=\"2\" width=\"3\" height=\"4\"/></g>");
+  /* boxes that touch must not let the page through */
+  check_becomes("<g shape-rendering='crispEdges'><rect x='1'/></g>",
+                "<g shape-rendering=\"crispEdges\"><rect x=\"1\"/></g>");
   check_becomes("<text>a &lt;b&gt; &amp; c</text>", "<text>a &lt;b&gt; &amp; c</text>");
   check_becomes("<image width='1' height='1' xlink:href='data:image/png;base64,iVBO+/='/>",
                 "<image width=\"1\" height=\"1\" href=\"data:image/png;base64,iVBO+/=\"/>");

@@ -59,6 +59,7 @@ static const char *const ATTRIBUTES[] = {
     "offset",
     "flood-color",
     "flood-opacity",
+    "shape-rendering",
 };
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])

@@ -283,6 +283,18 @@ NAMES
   test_end
 
   # names of regions stand on dark ground: on white of their own, in SVG too
+  # the frame is the first closed path of four corners
+  test_case "colours_of_the_map_of_regeneration_keep_to_its_frame"
+  grep "d='M\([0-9.]*\),\([0-9.]*\) L[^ ]* L[^ ]* L[^ ]* L\1,\2 Z" drawn/figures/regeneration-map.svg |
+    sed "s/.*d='M\([0-9.]*\),\([0-9.]*\) L[^ ]* L\([0-9.]*\),\([0-9.]*\) .*/\1 \2 \3 \4/" |
+    head -n 1 >frame
+  sed -n "s/.*<image x='\([0-9.]*\)' y='\([0-9.]*\)' width='\([0-9.]*\)' height='\([0-9.]*\)'.*/\1 \2 \3 \4/p" \
+    drawn/figures/regeneration-map.svg >image
+  cat frame image | awk 'NR == 1 { x = $1; y = $2; right = $3; low = $4 }
+    NR == 2 { has = $1 >= x - 0.1 && $2 >= y - 0.1 && $1 + $3 <= right + 0.1 && $2 + $4 <= low + 0.1 && $3 > 400 }
+    END { exit !(NR == 2 && has) }' || note "frame and colours: $(cat frame image)"
+  test_end
+
   test_case "names_in_the_map_of_regeneration_can_be_read"
   [ "$(grep -c '<polygon fill = .rgb(255, 255, 255)' drawn/figures/regeneration-map.svg)" -ge 3 ] ||
     note "names without white below them"
