@@ -59,7 +59,7 @@ do for [i = 1:count] {
   w = ""
   do for [j = 1:strlen(NAMES[i])] { w = w . (NAMES[i][j:j] eq "_" ? " " : NAMES[i][j:j]) }
   # the words of the page that 'run' prints
-  w = w eq "adhesion and balance" ? "grip and balance" : w eq "realised outside sets" ? "outside limits" : w
+  w = w eq "adhesion and balance" ? "grip and balance" : w eq "realised outside sets" ? "taken beyond limits" : w
   set ytics add (w i)
   set label i told(is_end(NAMES[i]) ? TO[i] : FROM[i] - TO[i]) at first (FROM[i] > TO[i] ? FROM[i] : TO[i]), first i left offset 0.5, 0 font ",10"
 }

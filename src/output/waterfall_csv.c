@@ -78,7 +78,7 @@ static const struct column SET_COLUMNS[] = {
 };
 static const struct column USE_COLUMNS[] = {
     {"not", "asked for", BW_WATERFALL_NOT_ASKED},
-    {"outside", "limits", BW_WATERFALL_OUTSIDE},
+    {"beyond", "limits", BW_WATERFALL_OUTSIDE},
     {"", "lag", BW_WATERFALL_LAG},
 };
 static const struct column LOSS_COLUMNS[] = {
@@ -184,8 +184,9 @@ enum bw_status bw_waterfall_print(const struct bw_results *results, const size_t
                 "Delivered less all steps of these three tables is the energy into the cells. Each "
                 "limit shrinks what the machines could have taken within those before it, so their "
                 "order matters. Axle split: no machine takes what was braked at another axle. "
-                "Outside limits: taken beyond them, such as beyond the balance rule, and so given "
-                "back. Lag: asked for less realised, either sign. Driving: work of the machines "
+                "Beyond limits: what machines took beyond these limits, such as more than the "
+                "balance rule allows; negative, because a step before has booked it as kept from "
+                "them. Lag: asked for less realised, either sign. Driving: work of the machines "
                 "against the brakes.",
                 stream);
   BW_TRY(print_part(results, order, LIFTED, stream));

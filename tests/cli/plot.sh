@@ -319,6 +319,16 @@ NAMES
   done
   test_end
 
+  test_case "waterfall_tells_what_is_beyond_limits_in_plain_words"
+  mkdir beyond
+  sed 's/,realised_outside_sets,[^,]*,/,realised_outside_sets,-5,/' drawn/waterfall.csv >beyond/waterfall.csv
+  gnuplot -c "$root/plots/waterfall.gp" beyond beyond.svg series >out 2>err || note "failed"
+  svg_shows beyond.svg '>taken beyond limits<' '>-5'
+  ! grep -q 'outside sets' beyond.svg || note "jargon"
+  run run stop.cfg --strategy series --no-trace --out beyond-page
+  out 'Beyond limits: '
+  test_end
+
   # a cell of the map is the mean of its rows, a cell of the matrix the figure of its row
   test_case "figures_of_sweep_and_faults_carry_the_numbers_of_the_csv"
   column() { # NAME FILE: its number
