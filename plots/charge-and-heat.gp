@@ -43,8 +43,13 @@ set bmargin at screen 0.25
 set xlabel "time / s"
 set ylabel "temperature / °C"
 set key at screen 0.5, screen 0.015 center bottom maxrows 2
+# a curve without points would be warned of, so it is not named then
+front = 0
+rear = 0
+stats trace using (strcol("machine_temperature_front_c") ne "" ? (front = 1, 0) : 0) nooutput
+stats trace using (strcol("machine_temperature_rear_c") ne "" ? (rear = 1, 0) : 0) nooutput
+machines = front ? ', "" using "time_s":(thin(5, column("time_s"), column("machine_temperature_front_c"))) with lines lw 2 dt 2 lc rgb MACHINE_FRONT title "machine front"' : ""
+machines = machines . (rear ? ', "" using "time_s":(thin(6, column("time_s"), column("machine_temperature_rear_c"))) with lines lw 2 dt 3 lc rgb MACHINE_REAR title "machine rear"' : "")
 plot trace using "time_s":(thin(3, column("time_s"), column("rotor_temperature_front_c"))) with lines lw 2 lc rgb FRICTION_FRONT title "rotor front", \
-     "" using "time_s":(thin(4, column("time_s"), column("rotor_temperature_rear_c"))) with lines lw 2 dt 4 lc rgb FRICTION_REAR title "rotor rear", \
-     "" using "time_s":(thin(5, column("time_s"), column("machine_temperature_front_c"))) with lines lw 2 dt 2 lc rgb MACHINE_FRONT title "machine front", \
-     "" using "time_s":(thin(6, column("time_s"), column("machine_temperature_rear_c"))) with lines lw 2 dt 3 lc rgb MACHINE_REAR title "machine rear"
+     "" using "time_s":(thin(4, column("time_s"), column("rotor_temperature_rear_c"))) with lines lw 2 dt 4 lc rgb FRICTION_REAR title "rotor rear" @machines
 unset multiplot

@@ -65,6 +65,10 @@ if (listed) {
 } else { set label 100 "what the conditions are stands in faults.csv" at screen 0.02, screen 0.02 left font ",9" }
 set style fill solid 1.0 border lc rgb "#ffffff"
 numbered = conditions <= 16
-plot rows using "condition":(number(strcol("fault"), 1)):(column("condition") - 0.5):(column("condition") + 0.5):(number(strcol("fault"), 1) - 0.5):(number(strcol("fault"), 1) + 0.5):(measure(0)) with boxxyerror lc palette notitle, \
-     rows using (strcol("status") eq "done" && strcol(what) ne "" ? NaN : column("condition")):(number(strcol("fault"), 1)):(column("condition") - 0.5):(column("condition") + 0.5):(number(strcol("fault"), 1) - 0.5):(number(strcol("fault"), 1) + 0.5) with boxxyerror lc rgb FAILED fs pattern 4 notitle, \
-     rows using (numbered ? column("condition") : NaN):(number(strcol("fault"), 1)):(strcol("status") ne "done" ? "failed" : strcol(what) eq "" ? "–" : sprintf("%.3g", column(what))):(strcol(what) ne "" && column(what) > 0.7 * top ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle
+# a curve without points would be warned of, so it is not named then
+gaps = 0
+is_gap(x) = strcol("status") ne "done" || strcol(what) eq ""
+stats rows using (gaps = gaps + is_gap(0), 0) nooutput
+without = gaps ? ', rows using (is_gap(0) ? column("condition") : NaN):(number(strcol("fault"), 1)):(column("condition") - 0.5):(column("condition") + 0.5):(number(strcol("fault"), 1) - 0.5):(number(strcol("fault"), 1) + 0.5) with boxxyerror lc rgb FAILED fs pattern 4 notitle' : ""
+figures = numbered ? ', rows using "condition":(number(strcol("fault"), 1)):(strcol("status") ne "done" ? "failed" : strcol(what) eq "" ? "–" : sprintf("%.3g", column(what))):(strcol(what) ne "" && column(what) > 0.7 * top ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle' : ""
+plot rows using "condition":(number(strcol("fault"), 1)):(column("condition") - 0.5):(column("condition") + 0.5):(number(strcol("fault"), 1) - 0.5):(number(strcol("fault"), 1) + 0.5):(measure(0)) with boxxyerror lc palette notitle @without @figures

@@ -20,7 +20,7 @@ stats trace using "time_s" nooutput name "T"
 from = 0.0
 to = 0.0
 note(dip) = dip > deepest ? (deepest = dip, from = column("start_s"), to = column("end_s"), 0) : 0
-stats folder . "/handovers.csv" using (strcol("strategy") eq as_read(ARG3) ? note(column("dip_peak_mps2")) : NaN) nooutput
+stats folder . "/handovers.csv" using (strcol("strategy") eq as_read(ARG3) ? note(column("dip_peak_mps2")) : 0) nooutput
 if (deepest < 0) {
   set title sprintf("Strategy '%s' has no hand-over", short(ARG3, 40))
   unset border

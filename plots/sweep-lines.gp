@@ -19,6 +19,7 @@ load here . "style.gp"
 rows = folder . "/sweep.csv"
 load here . "sweep-keys.gp"
 
+set yrange [-1:1] # of no use here, but gnuplot warns of an empty one
 # the key named, else the one with the most values
 key_x = 0
 most = 0
@@ -39,6 +40,7 @@ if (key_x == 0) {
 set table $XS
 plot rows using (column(key_x)):(0) smooth unique
 unset table
+set yrange [*:*]
 unset datafile columnheaders
 set datafile separator whitespace
 stats $XS using 1 nooutput name "X"

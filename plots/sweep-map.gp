@@ -99,6 +99,7 @@ numbers = X_records <= 12 && Y_records <= 14
 dark = exists("C_min") ? C_min + 0.7 * (C_max - C_min) : 0
 # left to itself the scale may end before the values do
 if (exists("C_min") && C_max > C_min) { set cbrange [C_min:C_max] }
-plot $CELLS using "x":"y":"left":"right":"low":"high":(column("failed") > 0 ? NaN : column("value")) with boxxyerror lc palette notitle, \
-     for [n = 1:(failed ? 1 : 0)] $CELLS using (column("failed") > 0 ? column("x") : NaN):"y":"left":"right":"low":"high" with boxxyerror lc rgb FAILED fs pattern 4 border lc rgb FAILED title "no run came to an end", \
-     $CELLS using (numbers && column("failed") == 0 ? column("x") : NaN):"y":(sprintf("%.3g", column("value"))):(column("value") > dark ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle
+# a curve without points would be warned of, so it is not named then
+without_end = failed ? ', $CELLS using (column("failed") > 0 ? column("x") : NaN):"y":"left":"right":"low":"high" with boxxyerror lc rgb FAILED fs pattern 4 border lc rgb FAILED title "no run came to an end"' : ""
+figures = numbers && exists("C_min") ? ', $CELLS using (column("failed") == 0 ? column("x") : NaN):"y":(sprintf("%.3g", column("value"))):(column("value") > dark ? 0xffffff : 0x222222) with labels font ",10" textcolor rgb variable notitle' : ""
+plot $CELLS using "x":"y":"left":"right":"low":"high":(column("failed") > 0 ? NaN : column("value")) with boxxyerror lc palette notitle @without_end @figures

@@ -329,6 +329,20 @@ NAMES
   out 'Beyond limits: '
   test_end
 
+  # the car has no machine at the rear, no cell of the map is without a run
+  test_case "plot_by_hand_warns_of_nothing"
+  for figure in torque-over-speed charge-and-heat hand-over force-plane adhesion brake-torque waterfall energy-by-speed; do
+    gnuplot -c "$root/plots/$figure.gp" drawn quiet.svg series >out 2>err || note "$figure failed"
+    [ ! -s err ] || note "$figure: $(head -n 1 err)"
+  done
+  gnuplot -c "$root/plots/regeneration-map.gp" drawn quiet.svg >out 2>err || note "the map of regeneration failed"
+  no_err
+  gnuplot -c "$root/plots/sweep-map.gp" swept quiet.svg series recovered_share >out 2>err || note "the map failed"
+  no_err
+  gnuplot -c "$root/plots/sweep-lines.gp" swept quiet.svg >out 2>err || note "the lines failed"
+  no_err
+  test_end
+
   # a cell of the map is the mean of its rows, a cell of the matrix the figure of its row
   test_case "figures_of_sweep_and_faults_carry_the_numbers_of_the_csv"
   column() { # NAME FILE: its number
