@@ -15,3 +15,10 @@ int bw_report_diag(const struct bw_diag *diag, enum bw_status status) {
   }
   return bw_status_exit(status);
 }
+
+void bw_report_left(const struct bw_folder *folder) {
+  const char *left = bw_folder_left(folder);
+  if (left != NULL) {
+    (void)fprintf(stderr, "%s: was left unfinished by a run that was killed; remove it\n", left);
+  }
+}

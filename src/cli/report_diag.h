@@ -8,4 +8,8 @@
  *  none, the text of `status`. Gives the exit status of `status`. */
 int bw_report_diag(const struct bw_diag *diag, enum bw_status status);
 
+/** Tell on standard error of the temporary folder that a killed writer of the same target left, if
+ *  there is one. */
+void bw_report_left(const struct bw_folder *folder);
+
 #endif

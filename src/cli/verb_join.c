@@ -79,6 +79,7 @@ static enum bw_status join(const struct bw_part_source *sources, size_t count, c
   char name[TABLE_NAME_MAX];
   (void)snprintf(name, sizeof name, "%.8s.csv", sources[0].card.table);
   BW_TRY(bw_folder_open(out, &folder, diag));
+  bw_report_left(folder);
   enum bw_status status = write_table(sources, count, name, folder, diag);
   if (status == BW_OK) {
     status = copy_resolved(&sources[0], folder, diag);

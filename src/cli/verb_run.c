@@ -76,6 +76,7 @@ static enum bw_status prepare(const struct bw_arguments *arguments, struct bw_ru
   const char *out = bw_arguments_value(arguments, "out");
   if (out != NULL) {
     BW_TRY(bw_folder_open(out, &job->folder, diag));
+    bw_report_left(job->folder);
     job->has_trace = !bw_arguments_has(arguments, "no-trace");
   }
   job->is_verbose = bw_arguments_has(arguments, "verbose");

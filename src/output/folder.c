@@ -7,7 +7,9 @@
 #include "output/table_file.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -16,6 +18,8 @@ enum { PARTIAL_MAX = 10000 };
 struct bw_folder {
   char target[BW_FILE_PATH_MAX];
   char partial[BW_FILE_PATH_MAX]; /* the temporary folder */
+  char left[BW_FILE_PATH_MAX];    /* one that a killed writer left, empty: none */
+  int held;                       /* the temporary folder, locked while we are alive; -1: not */
   bool is_new;                    /* the target did not exist */
 };
 
@@ -76,6 +80,34 @@ static enum bw_status check_target(struct bw_folder *folder, struct bw_diag *dia
   return BW_OK;
 }
 
+/* The lock ends with the last process that has the folder open, however that ends, and unlike a
+ * process id it means the same on another machine. Gives -1 where somebody else holds it, or where
+ * the file system knows no locks. */
+static int lock_folder(const char *path) {
+  const int folder = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (folder >= 0 && flock(folder, LOCK_EX | LOCK_NB) != 0) {
+    (void)close(folder);
+    return -1;
+  }
+  return folder;
+}
+
+static void unlock_folder(int folder) {
+  if (folder >= 0) {
+    (void)close(folder);
+  }
+}
+
+/* another writer's temporary folder; only told, never removed: one that was made this instant is
+ * not locked yet */
+static void look_at_other(struct bw_folder *folder) {
+  const int other = folder->left[0] == '\0' ? lock_folder(folder->partial) : -1;
+  if (other >= 0) {
+    memcpy(folder->left, folder->partial, sizeof folder->left);
+  }
+  unlock_folder(other);
+}
+
 static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *diag) {
   char text[BW_REASON_MAX];
   const char *separator = folder->is_new ? "" : "/";
@@ -87,11 +119,13 @@ static enum bw_status make_partial(struct bw_folder *folder, struct bw_diag *dia
                         "path is too long; choose a shorter --out");
     }
     if (mkdir(folder->partial, 0777) == 0) {
+      folder->held = lock_folder(folder->partial);
       return BW_OK;
     }
     if (errno != EEXIST) {
       break;
     }
+    look_at_other(folder);
   }
   return bw_fail_at(diag, bw_status_of_system(errno), folder->target, 0,
                     "cannot create the results folder (%s); choose another --out, its parent "
@@ -138,6 +172,10 @@ enum bw_status bw_folder_open(const char *path, struct bw_folder **out, struct b
 
 const char *bw_folder_path(const struct bw_folder *folder) {
   return folder->partial;
+}
+
+const char *bw_folder_left(const struct bw_folder *folder) {
+  return folder->left[0] != '\0' ? folder->left : NULL;
 }
 
 enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name, FILE **stream,
@@ -241,6 +279,7 @@ enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) 
   if (!is_placed || !folder->is_new) {
     bw_path_remove_folder(folder->partial);
   }
+  unlock_folder(folder->held);
   bw_free(folder);
   return status;
 }
@@ -248,6 +287,7 @@ enum bw_status bw_folder_commit(struct bw_folder *folder, struct bw_diag *diag) 
 void bw_folder_abandon(struct bw_folder *folder) {
   if (folder != NULL) {
     bw_path_remove_folder(folder->partial);
+    unlock_folder(folder->held);
     bw_free(folder);
   }
 }

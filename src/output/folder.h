@@ -25,6 +25,10 @@ BW_MUST_CHECK enum bw_status bw_folder_open(const char *path, struct bw_folder *
 /** Where the files are until they are put in place. */
 const char *bw_folder_path(const struct bw_folder *folder);
 
+/** A temporary folder of the same target that a killed writer left, NULL when there is none. It is
+ *  free: nobody holds the lock that a writer keeps while it is alive. Nothing of it was touched. */
+const char *bw_folder_left(const struct bw_folder *folder);
+
 /** Open a new file `name` (no '/') for writing. BW_E_IO with a message on failure. */
 BW_MUST_CHECK enum bw_status bw_folder_create_file(struct bw_folder *folder, const char *name,
                                                    FILE **stream, struct bw_diag *diag);

@@ -161,6 +161,44 @@ for signal in $signals; do
 done
 test_end
 
+await_folder() { # NAME: until it is there, ten seconds at most
+  tries=0
+  while [ ! -e "$1" ] && [ $tries -lt 100 ]; do
+    sleep 0.1
+    tries=$((tries + 1))
+  done
+}
+
+# whether a folder is left or in use tells a lock, not its name
+test_case "killed_run_is_told_of_and_a_living_one_let_be"
+"$program" run long2.cfg --strategy all --out slain --set simulation.step_ms=0.05 >/dev/null 2>&1 &
+pid=$!
+await_folder slain.partial-0000
+run run stop.cfg --strategy series --no-trace --out slain
+exits 0
+no_err
+exists slain/summary.csv
+exists slain.partial-0000
+kill -KILL $pid
+wait $pid 2>/dev/null
+rm -r slain
+run run stop.cfg --strategy series --no-trace --out slain
+exits 0
+err_lines 1
+err 'slain.partial-0000: was left unfinished by a run that was killed; remove it'
+exists slain/summary.csv
+exists slain.partial-0000
+absent slain.partial-0001
+# a folder that was there holds what is unfinished inside
+mv slain.partial-0000 slain/.partial-0000
+run run stop.cfg --strategy series --no-trace --out slain
+exits 0
+err 'slain/.partial-0000: was left'
+rm -r slain/.partial-0000
+run run stop.cfg --strategy series --no-trace --out slain
+no_err
+test_end
+
 # friction-only drains this nearly empty battery, series does not
 test_case "failed_strategy_leaves_the_others"
 run run "$root/cases/hatchback-udds.cfg" --set battery.soc_percent=3.8 --format csv \
