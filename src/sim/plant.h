@@ -31,25 +31,25 @@ struct bw_plant {
   struct bw_limits_rule rule;
   struct bw_statics statics;
   struct bw_friction_pace rotor_pace; /**< for one control period */
-  double per_heat_capacity[2];           /**< K/J, machines */
-  double per_efficiency[2];              /**< 1, gears */
-  double per_slip_stiffness;             /**< 1 */
-  double per_substeps;                   /**< 1, one over the sub-steps of a period */
-  double per_mass;                       /**< 1/kg */
-  double reach;                          /**< m/s that a period can at most take off or add */
-  double least_load;                     /**< N, of an axle in the slip formula */
-  double machine_near[2];                /**< N m, nearer to a command a machine is at it */
-  double pressure_near[2];               /**< Pa, the same of a pressure */
-  double friction_most[2];               /**< N m, nominal, at the greatest pressure */
-  double effective_mass;                 /**< kg */
-  double axle_inertia[2];                /**< kg m2 */
-  double per_period;                     /**< 1/s, one over the control period */
-  double per_slip_load[2];               /**< 1/N, one over load x slip stiffness, of this period */
-  double distance;                       /**< m */
-  double deceleration;                   /**< m/s2, mean of the last period */
-  double slip[2];                        /**< mean of the last period */
-  double load[2];                        /**< N, axle loads of the last period */
-  struct bw_slip slip_state;             /**< fidelity `slip`: body and wheels */
+  double per_heat_capacity[2];        /**< K/J, machines */
+  double per_efficiency[2];           /**< 1, gears */
+  double per_slip_stiffness;          /**< 1 */
+  double per_substeps;                /**< 1, one over the sub-steps of a period */
+  double per_mass;                    /**< 1/kg */
+  double reach;                       /**< m/s that a period can at most take off or add */
+  double least_load;                  /**< N, of an axle in the slip formula */
+  double machine_near[2];             /**< N m, nearer to a command a machine is at it */
+  double pressure_near[2];            /**< Pa, the same of a pressure */
+  double friction_most[2];            /**< N m, nominal, at the greatest pressure */
+  double effective_mass;              /**< kg */
+  double axle_inertia[2];             /**< kg m2 */
+  double per_period;                  /**< 1/s, one over the control period */
+  double per_slip_load[2];            /**< 1/N, one over load x slip stiffness, of this period */
+  double distance;                    /**< m */
+  double deceleration;                /**< m/s2, mean of the last period */
+  double slip[2];                     /**< mean of the last period */
+  double load[2];                     /**< N, axle loads of the last period */
+  struct bw_slip slip_state;          /**< fidelity `slip`: body and wheels */
   struct bw_fault_state fault;
   struct bw_hot_period period; /**< the last one, or the present */
   struct bw_hot_sums sums;     /**< of the last period */

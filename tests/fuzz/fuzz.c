@@ -12,8 +12,8 @@
 /* libconfig 1.5 forgets a quoted text when the line it stands in is no setting */
 /* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
 /* NOLINTBEGIN(readability-identifier-naming): the sanitizer looks for this name */
-const char *__lsan_default_suppressions(void);
-const char *__lsan_default_suppressions(void) {
+const char *__lsan_default_suppressions(void);  /* NOLINT: the sanitizer's name for it */
+const char *__lsan_default_suppressions(void) { /* NOLINT */
   return "leak:libconfig";
 }
 /* NOLINTEND(readability-identifier-naming) */
@@ -31,7 +31,7 @@ void fuzz_folder_make(struct fuzz_folder *folder) {
 
 /* a folder of files and folders of files */
 /* NOLINTNEXTLINE(misc-no-recursion): `depth` ends it */
-static void remove_all(const char *path, int depth) {
+static void remove_all(const char *path, int depth) { /* NOLINT: no deeper than `depth` */
   DIR *stream = depth > 0 ? opendir(path) : NULL;
   for (const struct dirent *entry = stream != NULL ? readdir(stream) : NULL; entry != NULL;
        entry = readdir(stream)) {

@@ -13,7 +13,7 @@
 #include <stdint.h>
 
 /* NOLINTNEXTLINE(readability-identifier-naming): libFuzzer looks for this name */
-int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size);
+int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size); /* NOLINT: libFuzzer's name */
 
 /** A property: what does not hold is told, and the program aborted, as a crash would. */
 #define FUZZ_CHECK(condition) ((condition) ? (void)0 : fuzz_failed(#condition, __FILE__, __LINE__))
