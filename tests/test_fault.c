@@ -225,6 +225,35 @@ static void sensors_mislead_the_controller_only(void **state) {
   free_case(made);
 }
 
+/* asks for nothing and notes the greatest estimate it is told of the rear machine */
+static double rear_estimate_most;
+
+static void note_rear(void *memory, const struct bw_blend_info *info, const double *params,
+                      const struct bw_blend_input *input, struct bw_blend_request *request) {
+  (void)memory;
+  (void)info;
+  (void)params;
+  rear_estimate_most = fmax(rear_estimate_most, input->machine_estimate[BW_REAR]);
+  *request = (struct bw_blend_request){.friction = {input->demand_pedal, 0.0}};
+}
+
+/* an error comes on top of what is read in the same period, not of the error before it; where
+ * there is no machine as well */
+static void a_biased_estimate_does_not_grow(void **state) {
+  (void)state;
+  static const struct bw_blend_strategy listener = {
+      .abi = BW_BLEND_ABI, .name = "listener", .step = note_rear};
+  struct bw_case *made = make_fault_stop(BW_FAULT_TORQUE_BIAS, 0.0);
+  made->fault.axle = BW_FAULT_BOTH_AXLES;
+  rear_estimate_most = 0.0;
+  struct test_record record = {0};
+  record_run(made, &listener, NULL, &record);
+  assert_true(record.n > 100);
+  CHECK_CLOSE(rear_estimate_most, 500.0, 0.0);
+  free_record(&record);
+  free_case(made);
+}
+
 /* one that hands over by the speed it is told hands over early or late by the error */
 static void biased_speed_moves_a_fade(void **state) {
   (void)state;
@@ -281,6 +310,7 @@ int main(void) {
       cmocka_unit_test(messages_go_wrong),
       cmocka_unit_test(brake_drags_whatever_is_asked),
       cmocka_unit_test(sensors_mislead_the_controller_only),
+      cmocka_unit_test(a_biased_estimate_does_not_grow),
       cmocka_unit_test(biased_speed_moves_a_fade),
       cmocka_unit_test(no_fault_is_the_same_to_the_last_bit),
       cmocka_unit_test(fault_after_the_car_rests_is_refused),

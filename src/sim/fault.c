@@ -91,13 +91,14 @@ double bw_fault_message(const struct bw_case *loaded, struct bw_fault_state *sta
   return command + state->level * (wrong - command);
 }
 
-void bw_fault_force(const struct bw_fault *fault, double level, double speed, const double slip[2],
+void bw_fault_force(const struct bw_case *loaded, double level, double speed, const double slip[2],
                     struct bw_hot_period *period) {
+  const struct bw_fault *fault = &loaded->fault;
   if (fault->kind != BW_FAULT_SHORTED || level <= 0.0) {
     return;
   }
   for (int i = 0; i < 2; i++) {
-    if (bw_fault_hits(fault, i)) {
+    if (loaded->machine[i].is_fitted && bw_fault_hits(fault, i)) {
       /* limits have lost their share already */
       const double drag = level * bw_fault_drag(fault, speed * (1.0 - slip[i]));
       period->machine_max[i][0] += drag;

@@ -40,7 +40,7 @@ double bw_fault_message(const struct bw_case *loaded, struct bw_fault_state *sta
                         double command, size_t newest);
 
 /** Force the torque of a shorted machine at road speed `speed` (m/s) and slip per axle. */
-void bw_fault_force(const struct bw_fault *fault, double level, double speed, const double slip[2],
+void bw_fault_force(const struct bw_case *loaded, double level, double speed, const double slip[2],
                     struct bw_hot_period *period);
 
 /** Change pressure commands, and pressures that do not follow their commands. */

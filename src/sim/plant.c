@@ -336,8 +336,7 @@ enum bw_status bw_plant_advance(struct bw_plant *plant, const struct bw_limits *
   }
   guard_machines(plant, limits);
   if (fault > 0.0) {
-    bw_fault_force(&plant->loaded->fault, fault, bw_plant_speed_ahead(plant), plant->slip,
-                   &plant->period);
+    bw_fault_force(plant->loaded, fault, bw_plant_speed_ahead(plant), plant->slip, &plant->period);
   }
   road_and_tyres(plant, sin_slope);
   const bool is_pressed = press_pads(plant);

@@ -206,10 +206,11 @@ static void fill_input(struct bw_session *run, double time) {
     input->machine_available_alone[i] = limits->alone[i];
     input->machine_available_continuous[i] = limits->continuous[i];
     input->machine_pulse_left[i] = limits->pulse_left[i];
-    input->machine_estimate[i] = plant->state.machine[i][0];
   }
   for (int i = 0; i < 2; i++) {
     const struct bw_friction *friction = &run->loaded->brakes.axle[i];
+    /* a fault's error may come on top of it, machine or not */
+    input->machine_estimate[i] = plant->state.machine[i][0];
     input->friction_estimate[i] =
         bw_max(0.0, plant->state.pressure[i][0] - friction->threshold) * friction->per_pressure;
     input->slip[i] = plant->slip[i];
