@@ -51,8 +51,8 @@ enum { BW_BLEND_LOSS_POINTS = 48 /**< most points of either axis of a loss map *
 
 /** A machine's loss map: what machine and inverter lose over shaft speed and size of the shaft
  *  torque, the same for driving and braking. Straight lines between the points along both axes,
- * held constant outside. Both axes rise strictly and are >= 0; loss[i * torques + j] belongs to
- * speed[i] and torque[j]. Read only, valid for the whole run. */
+ *  held constant outside. Both axes rise strictly and are >= 0; loss[i * torques + j] belongs to
+ *  speed[i] and torque[j]. Read only, valid for the whole run. */
 struct bw_blend_loss_map {
   size_t speeds;        /**< points of the first axis; 0: no map, machine_loss holds */
   size_t torques;       /**< points of the second axis */

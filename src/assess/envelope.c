@@ -109,7 +109,7 @@ static void fill_piece(double input, double left, const double *restrict decay, 
   }
 }
 
-/* the same as means of its sub-steps, from `state` on */
+/* answer() as means over the sub-steps of the period, from `state` on */
 static void fill_means(const struct bw_envelope_path *path, double state, double old, double fresh,
                        size_t substeps, double *mean) {
   const double distance = state - old;
@@ -154,18 +154,14 @@ void bw_envelope_answer_demand(struct bw_envelope *envelope) {
   envelope->is_braked = is_braked;
 }
 
-/* the same, with low and high */
-static void fill_demand(struct bw_envelope *envelope, size_t substeps) {
-  bool is_braked = false;
+/* low and high of the answers to the demand, before bw_envelope_answer_demand() */
+static void spread_demand(struct bw_envelope *envelope, size_t substeps) {
   for (size_t i = 0; i < envelope->path_count; i++) {
-    struct bw_envelope_path *path = &envelope->path[i];
+    const struct bw_envelope_path *path = &envelope->path[i];
     const double fresh = past(envelope->demand, envelope->now, path->delay);
     const double old = past(envelope->demand, envelope->now, path->delay + 1);
     fill_means(path, path->brake, old, fresh, substeps, envelope->mean[i]);
-    path->brake = answer(path, path->brake, old, fresh);
-    is_braked = is_braked || path->brake > 0.0;
   }
-  envelope->is_braked = is_braked;
   spread(envelope, envelope->path_count, substeps, envelope->low, envelope->high);
 }
 
@@ -215,7 +211,8 @@ static void use_substep(struct bw_envelope *envelope, double substep) {
 void bw_envelope_fill(struct bw_envelope *envelope, const struct bw_sample *sample) {
   bw_envelope_note(envelope, sample);
   use_substep(envelope, sample->substep);
-  fill_demand(envelope, sample->substeps);
+  spread_demand(envelope, sample->substeps);
+  bw_envelope_answer_demand(envelope);
   if (bw_envelope_has_drive(envelope)) {
     take_off_drive(envelope, sample->substeps);
     bw_envelope_answer_drive(envelope);

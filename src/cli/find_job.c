@@ -58,7 +58,7 @@ static enum bw_status read_values(struct bw_find_job *job, const char *along,
                      along);
     }
     const double step = i > 0 ? job->value[i] - job->value[i - 1] : 0.0;
-    const double first = job->count > 1 && i > 0 ? job->value[1] - job->value[0] : 0.0;
+    const double first = i > 0 ? job->value[1] - job->value[0] : 0.0;
     if (i > 0 && !(step * first > 0.0)) {
       return bw_fail(diag, BW_E_USAGE,
                      "the values of %s do not go one way; write --over %s=FROM:TO:STEP", along,

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output/checked_line.h"
 #include "output/path.h"
 #include "output/report.h"
 
@@ -7,9 +8,6 @@
 
 enum { LINE_LENGTH = 8192, KEY_LENGTH = 192, NAMED_MOST = 4 };
 
-#define HASH_START  UINT64_C(0xcbf29ce484222325) /* 64-bit FNV-1a */
-#define HASH_FACTOR UINT64_C(0x100000001b3)
-
 /* goes through a file of parameters key by key */
 struct reader {
   FILE *stream;
@@ -17,7 +15,7 @@ struct reader {
   char line[LINE_LENGTH]; /* the one behind the key */
   char group[KEY_LENGTH]; /* 'machine.front.', empty outside */
   char key[KEY_LENGTH];   /* 'machine.front.lag_ms' */
-  uint64_t value;         /* hash of its lines: a table has several */
+  uint64_t value;         /* checksum of its lines: a table has several */
 };
 
 static void read_line(struct reader *reader) {
@@ -55,11 +53,9 @@ static void take_key(struct reader *reader) {
   const char *name = reader->line + strspn(reader->line, " ");
   (void)snprintf(reader->key, KEY_LENGTH, "%.90s%.*s", reader->group,
                  (int)(strcspn(name, " ") % KEY_LENGTH), name);
-  reader->value = HASH_START;
+  reader->value = BW_CHECKSUM_START;
   do {
-    for (const char *at = reader->line; *at != '\0'; at++) {
-      reader->value = (reader->value ^ (unsigned char)*at) * HASH_FACTOR;
-    }
+    reader->value = bw_checksum(reader->value, reader->line, strlen(reader->line));
     read_line(reader);
   } while (reader->has_line && !is_key(reader->line) && !is_group(reader->line) &&
            !is_end(reader->line));

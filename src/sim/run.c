@@ -32,8 +32,8 @@ struct bw_session {
   struct bw_rust_care_state rust;
   struct bw_sense sense;
   struct bw_sample sample;
-  double reference;                    /**< m/s at the start of the coming period */
-  double brake_max;                    /**< N, see brake_force_max() */
+  double reference; /**< m/s at the start of the coming period */
+  double brake_max; /**< N, friction at full pressure, for the driver's anti-windup */
   const struct bw_observer *observers; /**< (observer_count) */
   size_t observer_count;
   /* what holds for the whole run is asked once */
@@ -45,16 +45,6 @@ struct bw_session {
   bool is_sensed;          /**< the controller may not read what is */
   bool is_consulted;       /**< some observer wants to see the strategy's inputs */
 };
-
-/* rough ceiling of braking force for the driver's anti-windup: friction at full pressure */
-static double brake_force_max(const struct bw_case *loaded) {
-  double torque = 0.0;
-  for (int i = 0; i < 2; i++) {
-    const struct bw_friction *friction = &loaded->brakes.axle[i];
-    torque += (friction->pressure_max - friction->threshold) * friction->per_pressure;
-  }
-  return torque / loaded->vehicle.tyre_radius;
-}
 
 /* what a wheel turns slower than the car rolls, over `speed`; the slip of a wheel that spins is
  * over its rim's speed, which makes it look slower than it is */
@@ -326,7 +316,8 @@ static enum bw_status start(struct bw_session *run, struct bw_diag *diag) {
   bw_slip_take_policy(&run->plant.slip_state, run->strategy->flags);
   run->plant.delivered = (double(*)[BW_LANES])run->sample.delivered;
   run->conditions.battery = &run->plant.battery;
-  run->brake_max = brake_force_max(loaded);
+  run->brake_max =
+      (run->plant.friction_most[0] + run->plant.friction_most[1]) / loaded->vehicle.tyre_radius;
   run->sample.duration = loaded->control_period;
   run->sample.substep = loaded->step;
   bw_case_blend_info(loaded, &run->info);
