@@ -12,6 +12,8 @@
 #include "batch/assess_response.h"
 #include "batch/assess_stops.h"
 
+#include <math.h>
+
 static const struct bw_assess_family *const FAMILIES[] = {
     &BW_ASSESS_STOPS,    &BW_ASSESS_BALANCE,  &BW_ASSESS_LAMP_TRACE, &BW_ASSESS_PHASING,
     &BW_ASSESS_LIFT_OFF, &BW_ASSESS_LAMP_CAR, &BW_ASSESS_RESPONSE,   &BW_ASSESS_PARK,
@@ -62,6 +64,16 @@ size_t bw_assessment_missed(const struct bw_assessment *assessment) {
     missed += !row->is_information && row->margin < 0.0 ? 1 : 0;
   }
   return missed;
+}
+
+size_t bw_assessment_judged(const struct bw_assessment *assessment,
+                            const struct bw_blend_strategy *strategy) {
+  size_t judged = 0;
+  for (size_t i = 0; i < assessment->count; i++) {
+    const struct bw_assess_row *row = &assessment->rows[i];
+    judged += row->strategy == strategy && isfinite(row->result) ? 1 : 0;
+  }
+  return judged;
 }
 
 void bw_assessment_free(struct bw_assessment *assessment) {

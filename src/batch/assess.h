@@ -95,6 +95,10 @@ BW_MUST_CHECK enum bw_status bw_assessment_add(struct bw_assessment *assessment,
 /** Rows that were assessed and missed. */
 size_t bw_assessment_missed(const struct bw_assessment *assessment);
 
+/** Rows of `strategy` that have a result. */
+size_t bw_assessment_judged(const struct bw_assessment *assessment,
+                            const struct bw_blend_strategy *strategy);
+
 void bw_assessment_free(struct bw_assessment *assessment);
 
 #endif

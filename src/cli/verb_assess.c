@@ -55,6 +55,21 @@ static enum bw_status deliver(const struct bw_arguments *arguments, const struct
   return status == BW_E_IO ? BW_OK : status; /* main tells a failed standard output, once */
 }
 
+/* a controller that failed in every run has told nothing about the car */
+static enum bw_status check_judged(const struct bw_chosen *chosen,
+                                   const struct bw_assessment *found, struct bw_diag *diag) {
+  enum bw_status status = BW_OK;
+  for (size_t i = 0; i < chosen->count; i++) {
+    if (bw_assessment_judged(found, chosen->strategy[i]) == 0) {
+      status = bw_fail(diag, BW_E_NUMERIC,
+                       "nothing of strategy '%s' could be assessed, the reasons stand beside its "
+                       "rows; mend the strategy",
+                       chosen->strategy[i]->name);
+    }
+  }
+  return status;
+}
+
 static int assess(const struct bw_arguments *arguments, const struct bw_controllers *controllers) {
   struct bw_diag diag = {0};
   struct bw_case *loaded = NULL;
@@ -76,6 +91,9 @@ static int assess(const struct bw_arguments *arguments, const struct bw_controll
   }
   if (status == BW_OK) {
     status = deliver(arguments, loaded, &found, &diag);
+  }
+  if (status == BW_OK) {
+    status = check_judged(&chosen, &found, &diag);
   }
   int exit_status = bw_report_diag(&diag, status);
   if (status == BW_OK && bw_assessment_missed(&found) > 0) {

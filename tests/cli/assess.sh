@@ -144,6 +144,8 @@ if need_object faulty tests/controllers/faulty.c; then
   same twin.csv built-in/balance.csv
   run assess "$root/cases/stop-100.cfg" --strategy ./faulty.so --set strategy.faulty.fault=1 \
     --out crashed
+  exits 3
+  err "nothing of strategy 'faulty' could be assessed"
   grep -q ',not assessed,' crashed/assess.csv || note "a crash was assessed"
   ! grep '^faulty,' crashed/assess.csv | grep -q ',kept,' || note "a crash was kept"
   test_end
